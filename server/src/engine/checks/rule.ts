@@ -1,0 +1,88 @@
+import type { Profile } from "../dialect/profile.js";
+import type { Args, Finding, Fix, Level, Message, Note, Related } from "../findings.js";
+import type { Fixture, Solid, Station } from "../fixture/model.js";
+import type { Vec3 } from "../geometry/vector.js";
+import type { Move } from "../machine/move.js";
+import type { Run, Step } from "../machine/run.js";
+import type { Word } from "../syntax/block.js";
+import type { Place, Span } from "../text/place.js";
+
+/** One tool part near one solid along one move. */
+export interface Contact {
+  readonly move: number;
+  readonly solid: Solid;
+  /** Least distance in mm; 0 when they meet. */
+  readonly distance: number;
+  /** Depth of overlap where it is cheap to know, else 0. Only for messages. */
+  readonly depth: number;
+  /** Tool point where the least distance occurs, machine frame. */
+  readonly at: Vec3;
+  readonly part: "cutting" | "shank" | "holder";
+  /** The least distance is at the start of the move (a rapid leaving a cut). */
+  readonly atStart: boolean;
+}
+
+/** What the clearance pass found, shared by all geometric rules. */
+export interface Clearances {
+  /** Contacts nearer than the largest clearance that any rule asks for, in order of moves. */
+  readonly contacts: readonly Contact[];
+  contactsOf(move: number): readonly Contact[];
+  /** Least clearance of a visit to each kind of solid, whatever its size, with where it occurs. */
+  least(visit: number): readonly Contact[];
+  /** Moves that could not be checked, with the reason as a not-checked message key. */
+  readonly unchecked: ReadonlyMap<number, string>;
+}
+
+/** What a rule is given. Everything is read-only; `report` is the only output. */
+export interface RuleContext {
+  readonly run: Run;
+  /** Undefined when there is no (usable) sidecar; rules that need one do nothing then. */
+  readonly fixture: Fixture | undefined;
+  readonly profile: Profile;
+  readonly clearances: Clearances | undefined;
+  /** Text of the programs in the folder is not needed by rules; positions are. */
+  report(finding: Report): void;
+  /** Names something that could not be looked at, with the reason. Repeats are folded. */
+  notChecked(what: Message, why: Message): void;
+  place(step: Step, span?: { readonly start: number; readonly end: number }): Place;
+  /** The whole block without leading and trailing white space. */
+  blockPlace(step: Step): Place;
+  /** The word of the step's block with that letter ("G54.1" style codes: give letter "G" and the code), if any. */
+  word(step: Step, letter: string): Word | undefined;
+  stationOf(move: Move): Station | undefined;
+}
+
+export interface Report {
+  readonly at: Place;
+  /** Key into the rule's messages; default "default". */
+  readonly key?: string;
+  readonly args: Args;
+  readonly station?: string;
+  readonly related?: readonly Related[];
+  readonly data?: Readonly<Record<string, unknown>>;
+  readonly fixes?: readonly Fix[];
+  /** Overrides the rule's level (a cut into a machinable jaw is information). */
+  readonly level?: Level;
+  /** The step it stands on, for ALLOW comments in called programs. */
+  readonly step?: number;
+}
+
+export interface Rule {
+  readonly id: string;
+  readonly level: Level;
+  /** One line for lists. */
+  readonly summary: string;
+  /** Markdown: what goes wrong at the machine, why, what to do; with cases in ```case fences that run as tests. */
+  readonly docs: string;
+  /** Templates: "{station}: … {distance}". Keys are variants; "fix.…" keys title fixes; "related.…" keys are for related places. */
+  readonly messages: Readonly<Record<string, string>>;
+  /** Rules may be generators, so that a long look can be cut in slices: yield now and then. */
+  check(cx: RuleContext): void | Generator<void, void, void>;
+}
+
+/** Types a rule; the registry is generated from the files that call this. */
+export function defineRule(rule: Rule): Rule {
+  return rule;
+}
+
+export type { Finding, Note, Span };

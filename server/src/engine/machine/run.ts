@@ -1,0 +1,64 @@
+import type { Note } from "../findings.js";
+import type { Block, Source } from "../syntax/block.js";
+import type { Visit } from "../visits.js";
+import type { Modal, Move } from "./move.js";
+
+/** One activation of a program or subprogram; the main program has no caller. */
+export interface Call {
+  /** Index into Run.sources. */
+  readonly source: number;
+  /** O number, label (M97) or NaN for the main program without one. */
+  readonly program: number;
+  /** Index of the step of the calling block; -1 for the main program. */
+  readonly caller: number;
+  readonly parent: Call | undefined;
+  readonly depth: number;
+  readonly kind: "main" | "subprogram" | "local" | "macro";
+}
+
+/** One block as it was executed once. A block in a loop or called twice has several steps. */
+export interface Step {
+  readonly block: Block;
+  /** Index into Run.sources. */
+  readonly source: number;
+  readonly call: Call;
+  readonly before: Modal;
+  readonly after: Modal;
+  /** Moves of this step: Run.moves[firstMove … endMove-1]. */
+  readonly firstMove: number;
+  readonly endMove: number;
+  /** Which state of block skip: a step of a `/` block exists only in the run with skip off. */
+  readonly skipped: boolean;
+  /** Values that words had, in the order of block.words; NaN unknown. Undefined when every word is literal. */
+  readonly values: Float64Array | undefined;
+}
+
+/** A register written by G10 (or by assignment to a system variable), in mm and degrees, in the order of execution. */
+export interface RegisterWrite {
+  readonly step: number;
+  /** Offset key; "shift" for the common shift (L2 P0); "length:7", "radius:7" for tool registers. */
+  readonly register: string;
+  /** L as written; NaN for an assignment. */
+  readonly l: number;
+  readonly p: number;
+  /** G10 under G91. */
+  readonly incremental: boolean;
+  /** Axis letter → value written (mm or degrees) and resulting content; NaN unknown. */
+  readonly axes: ReadonlyMap<string, { readonly written: number; readonly result: number; readonly wordIndex: number }>;
+}
+
+/** Everything the machine did. */
+export interface Run {
+  readonly sources: readonly Source[];
+  readonly steps: readonly Step[];
+  readonly moves: readonly Move[];
+  readonly visits: readonly Visit[];
+  readonly writes: readonly RegisterWrite[];
+  /** What the machine itself noticed while running (syntax, unknown codes, calls), ready for the rules to report. */
+  readonly notes: readonly Note[];
+  /** Tool numbers are T words seen; seconds is the sum over moves and changes, NaN terms left out and told in `secondsAssume`. */
+  readonly seconds: number;
+  readonly assumptions: readonly string[];
+  /** False when the run stopped early (a bound was hit). */
+  readonly complete: boolean;
+}
