@@ -1,9 +1,22 @@
-import type { Clearances } from "./checks/rule.js";
+import { type Allow, fixtureAllows, programAllows } from "./checks/allow.js";
+import { allowUnused, unusedAllows } from "./checks/allow-unused.js";
+import { createContext, type RawReport, type Subject } from "./checks/context.js";
+import { rules } from "./checks/registry.generated.js";
+import { finish, foldNotChecked, sortFindings } from "./checks/report.js";
+import type { Clearances, Rule } from "./checks/rule.js";
+import { gapsOf } from "./checks/unchecked.js";
+import { computeClearances } from "./clearances.js";
 import type { Profile } from "./dialect/profile.js";
-import type { Finding, LevelSetting, NotChecked } from "./findings.js";
+import { profileOf } from "./dialect/profiles.js";
+import type { Finding, LevelSetting, NotChecked, Note } from "./findings.js";
+import { discoverFixture } from "./fixture/discover.js";
+import { loadFixture } from "./fixture/load.js";
 import type { Fixture } from "./fixture/model.js";
 import type { Host } from "./host.js";
+import { runProgram } from "./machine/machine.js";
 import type { Run } from "./machine/run.js";
+import type { ProgramPart, Source } from "./syntax/block.js";
+import { parseSource } from "./syntax/parse.js";
 
 /** What the edge asks for. Paths are absolute. */
 export interface AnalyseOptions {
@@ -38,8 +51,255 @@ export interface Analysis {
   readonly dependencies: readonly string[];
 }
 
+/** What a generator's caller drains: work in slices, the answer at the end. */
+type Slices<T> = Generator<void, T, void>;
+
+/** Parts of one file that are run as programs of their own at most; a memory dump of a control holds a few hundred. */
+const MOST_PARTS = 400;
+
+const LEVELS: readonly string[] = ["error", "warning", "information", "off"];
+
 /**
- * Analyses one program. A generator: it yields between slices of work so that an editor can stay responsive and can
- * abandon it; drain it for the answer.
+ * Analyses one program: finds its sidecar, runs it with block skip off and, where it has `/` blocks, on, runs what
+ * nothing calls, and applies every rule. A generator: it yields between slices of work so that an editor can stay
+ * responsive and can abandon it; drain it for the answer. Never throws on input.
  */
-export type Analyse = (host: Host, options: AnalyseOptions) => Generator<void, Analysis, void>;
+export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> {
+  const dependencies = new Set<string>([options.program]);
+  const watched: Host = {
+    read(path) {
+      dependencies.add(path);
+      return host.read(path);
+    },
+    list: (folder) => host.list(folder),
+  };
+  const notChecked: NotChecked[] = [];
+  const read = watched.read(options.program);
+  const text = read ?? "";
+  if (read === undefined) {
+    notChecked.push({ what: message("what.program", { file: options.program }), why: message("why.unreadable") });
+  }
+
+  const found = discoverFixture(watched, options.program, text, options);
+  const fixtureFile = found.file;
+  const loaded = fixtureFile === undefined ? undefined : markEmpty(loadFixture(watched, fixtureFile, options.dialect), options, notChecked);
+  for (const file of loaded?.dependencies ?? []) dependencies.add(file);
+  const fixture = loaded?.usable === true ? loaded : undefined;
+  if (loaded === undefined) notChecked.push({ what: message("what.fixture"), why: message("why.no-fixture") });
+  else if (fixture === undefined) notChecked.push({ what: message("what.fixture"), why: message("why.fixture-unusable") });
+  const profile = loaded?.machine.profile ?? profileOf(options.dialect ?? "iso") ?? profileOf("iso");
+  const outerNotes: Note[] = [...found.notes, ...(loaded?.notes ?? [])];
+  yield;
+
+  const main = parseSource(options.program, text, profile);
+  yield;
+  const raw: RawReport[] = [];
+  const out = { reports: raw, notChecked };
+  let complete = read !== undefined && (loaded === undefined || loaded.usable) && !found.ambiguous;
+  const runs: Run[] = [];
+
+  function* look(subject: Subject): Slices<void> {
+    runs.push(subject.run);
+    if (!subject.run.complete) complete = false;
+    for (const rule of rules) {
+      if (subject.entry === "subprogram" && rule.onSubprograms !== true) continue;
+      const failed = yield* runRule(rule, subject, out);
+      if (failed !== undefined) {
+        notChecked.push(failed);
+        complete = false;
+      }
+      yield;
+    }
+  }
+
+  const hasSkip = options.blockSkip !== true && main.blocks.some((b) => b.skip !== undefined);
+  const base = { host: watched, profile, ...(fixture === undefined ? {} : { fixture }), main };
+  const run = yield* runProgram({ ...base, blockSkip: options.blockSkip === true });
+  const skippedRun = hasSkip ? yield* runProgram({ ...base, blockSkip: true }) : undefined;
+  const clearances = fixture === undefined ? undefined : yield* computeClearances(run, fixture);
+  const entry = startsAsSubprogram(main, 0) ? "subprogram" : "main";
+  const subject: Subject = {
+    run,
+    fixture,
+    profile,
+    clearances,
+    blockSkip: options.blockSkip === true,
+    skippedRun,
+    entry,
+    notes: [...outerNotes, ...run.notes],
+  };
+  yield* look(subject);
+  notChecked.push(...gapsOf(run, fixture, clearances));
+  if (skippedRun !== undefined) {
+    const skippedClearances = fixture === undefined ? undefined : yield* computeClearances(skippedRun, fixture);
+    yield* look({
+      ...subject,
+      run: skippedRun,
+      clearances: skippedClearances,
+      blockSkip: true,
+      skippedRun: undefined,
+      notes: [...outerNotes, ...skippedRun.notes],
+    });
+  }
+  for (let index = nextUncalled(main, runs); index !== undefined; index = nextUncalled(main, runs)) {
+    const part = main.parts[index] as ProgramPart;
+    const partRun = yield* runProgram({ ...base, entryPart: index, blockSkip: options.blockSkip === true });
+    const partEntry = startsAsSubprogram(main, index) ? "subprogram" : "part";
+    const partClearances = fixture === undefined || partEntry === "subprogram" ? undefined : yield* computeClearances(partRun, fixture);
+    yield* look({
+      ...subject,
+      run: partRun,
+      clearances: partClearances,
+      skippedRun: undefined,
+      entry: partEntry,
+      notes: [...outerNotes, ...partRun.notes],
+    });
+    if (partEntry === "subprogram")
+      notChecked.push({ what: message("what.part", { program: part.number }), why: message("why.subprogram") });
+    else notChecked.push(...gapsOf(partRun, fixture, partClearances));
+  }
+
+  const levelOf = levelsOf(options, loaded, notChecked);
+  const sources = new Map<string, Source>(runs.flatMap((r) => r.sources).map((s) => [s.file, s]));
+  sources.set(main.file, main);
+  const allows: Allow[] = [...sources.values()].flatMap(programAllows);
+  for (const file of loaded?.dependencies ?? []) {
+    if (file.endsWith(".json")) allows.push(...fixtureAllows(file, watched.read(file) ?? ""));
+  }
+  const used = new Set<Allow>();
+  const findings = finish(raw, levelOf, allows, used);
+  const executed = executedLines(main.file, runs);
+  const looked = (id: string, allow: Allow): boolean => {
+    // A file that this program only calls or includes may be needed by another; and what was not run was not seen.
+    if (allow.kind === "fixture" || allow.place.file !== main.file || entry === "subprogram" || levelOf(id) === "off") return false;
+    const rule = rules.find((r) => r.id === id);
+    if (rule?.needs !== "program" && (fixture === undefined || !fixture.hasTools || (clearances?.unchecked.size ?? 0) > 0)) return false;
+    return complete && allow.lines.some((line) => executed.has(line));
+  };
+  const unused = unusedAllows(
+    allows,
+    used,
+    rules.map((r) => r.id),
+    looked,
+  );
+  const more = finish(
+    unused.map((report) => ({ rule: allowUnused, report, run })),
+    levelOf,
+    [],
+    new Set(),
+  );
+  return {
+    program: options.program,
+    profile,
+    fixture: loaded,
+    fixtureFile,
+    run,
+    clearances,
+    findings: sortFindings([...findings, ...more]),
+    notChecked: foldNotChecked(notChecked),
+    complete,
+    dependencies: [...dependencies],
+  };
+}
+
+/** The same, all at once. */
+export function analyseNow(host: Host, options: AnalyseOptions): Analysis {
+  const slices = analyse(host, options);
+  for (;;) {
+    const step = slices.next();
+    if (step.done === true) return step.value;
+  }
+}
+
+function message(key: string, args: NotChecked["what"]["args"] = {}): NotChecked["what"] {
+  return { key, args };
+}
+
+/** Runs one rule; what it throws is a fault of ours and comes back as something not checked. */
+function* runRule(rule: Rule, subject: Subject, out: { reports: RawReport[]; notChecked: NotChecked[] }): Slices<NotChecked | undefined> {
+  let line = 0;
+  const cx = createContext(rule, subject, out, (step) => {
+    line = step.block.line + 1;
+  });
+  try {
+    const work = rule.check(cx);
+    if (work !== undefined) yield* work;
+    return undefined;
+  } catch (error) {
+    const text = error instanceof Error ? error.message : String(error);
+    return { what: message("what.rule", { rule: rule.id }), why: message("why.internal", { line, error: text }) };
+  }
+}
+
+/** Levels in force: the sidecar's, else the editor's. Unknown names and levels are told, not obeyed. */
+function levelsOf(
+  options: AnalyseOptions,
+  fixture: Fixture | undefined,
+  notChecked: NotChecked[],
+): (rule: string) => LevelSetting | undefined {
+  const editor = new Map<string, LevelSetting>();
+  for (const [rule, level] of Object.entries(options.levels ?? {})) {
+    if (!rules.some((r) => r.id === rule)) notChecked.push({ what: message("what.level", { rule }), why: message("why.unknown-rule") });
+    else if (!LEVELS.includes(level)) notChecked.push({ what: message("what.level", { rule }), why: message("why.unknown-level") });
+    else editor.set(rule, level);
+  }
+  return (rule) => fixture?.levels.get(rule) ?? editor.get(rule);
+}
+
+/** Marks the stations that this run is without. */
+function markEmpty(fixture: Fixture, options: AnalyseOptions, notChecked: NotChecked[]): Fixture {
+  const empty = options.empty ?? [];
+  if (empty.length === 0) return fixture;
+  for (const station of empty) {
+    if (!fixture.stations.some((s) => s.id === station)) {
+      notChecked.push({ what: message("what.empty", { station }), why: message("why.unknown-station") });
+    }
+  }
+  const stations = fixture.stations.map((s) => (empty.includes(s.id) ? { ...s, empty: true } : s));
+  return { ...fixture, stations, stationsOf: (key) => stations.filter((s) => s.offset === key) };
+}
+
+/**
+ * True for a part that reads like a subprogram: it returns by M99, never ends the program, and changes no tool. (A main
+ * program may end in M99 to go round, but it changes tools or ends somewhere.)
+ */
+function startsAsSubprogram(source: Source, index: number): boolean {
+  const part = source.parts[index];
+  if (part === undefined) return false;
+  let returns = false;
+  for (let line = part.line; line < part.endLine; line++) {
+    for (const word of source.blocks[line]?.words ?? []) {
+      if (word.letter !== "M") continue;
+      if (word.value === 99) returns = true;
+      if (word.value === 2 || word.value === 30 || word.value === 6) return false;
+    }
+  }
+  return returns;
+}
+
+/**
+ * The next part of the main file that no run so far has entered and that holds anything to run. Whole programs come
+ * before subprograms, as they may call these. Undefined when all were entered, or as many as a file can sensibly hold.
+ */
+function nextUncalled(main: Source, runs: readonly Run[]): number | undefined {
+  if (runs.length > MOST_PARTS) return undefined;
+  const executed = executedLines(main.file, runs);
+  const open = main.parts.flatMap((part, index) => {
+    let hasWords = false;
+    for (let line = part.line; line < part.endLine; line++) {
+      if (executed.has(line)) return [];
+      const block = main.blocks[line];
+      if (block !== undefined && (block.words.length > 0 || block.assignments.length > 0)) hasWords = true;
+    }
+    return hasWords ? [index] : [];
+  });
+  return open.find((index) => !startsAsSubprogram(main, index)) ?? open[0];
+}
+
+function executedLines(file: string, runs: readonly Run[]): Set<number> {
+  const out = new Set<number>();
+  for (const run of runs) {
+    for (const step of run.steps) if (run.sources[step.source]?.file === file) out.add(step.block.line);
+  }
+  return out;
+}

@@ -40,7 +40,17 @@ export interface RuleContext {
   readonly fixture: Fixture | undefined;
   readonly profile: Profile;
   readonly clearances: Clearances | undefined;
-  /** Text of the programs in the folder is not needed by rules; positions are. */
+  /** True while the run is the one with block skip on: visits that stand behind `/` are missing on purpose. */
+  readonly blockSkip: boolean;
+  /** The run with block skip on, where the program has `/` blocks and this is the run with it off. */
+  readonly skippedRun: Run | undefined;
+  /**
+   * What was run: the program itself; another main program in the same file; or a subprogram that nothing here calls.
+   * Of the last neither tool nor modes at its start are known: only rules with `onSubprograms` see it.
+   */
+  readonly entry: "main" | "part" | "subprogram";
+  /** What lower layers noticed: the machine, the fixture (also a broken one) and the search for the sidecar. */
+  readonly notes: readonly Note[];
   report(finding: Report): void;
   /** Names something that could not be looked at, with the reason. Repeats are folded. */
   notChecked(what: Message, why: Message): void;
@@ -50,6 +60,10 @@ export interface RuleContext {
   /** The word of the step's block with that letter ("G54.1" style codes: give letter "G" and the code), if any. */
   word(step: Step, letter: string): Word | undefined;
   stationOf(move: Move): Station | undefined;
+  /** The value that a word had when the step ran; NaN unknown. */
+  value(step: Step, word: Word): number;
+  /** Spelling of an offset: the sidecar's, else the dialect's. */
+  offsetName(key: string): string;
 }
 
 export interface Report {
@@ -76,6 +90,10 @@ export interface Rule {
   readonly docs: string;
   /** Templates: "{station}: … {distance}". Keys are variants; "fix.…" keys title fixes; "related.…" keys are for related places. */
   readonly messages: Readonly<Record<string, string>>;
+  /** "program": all it needs is the text, so it has looked even where no sidecar is found. Default "fixture". */
+  readonly needs?: "program" | "fixture";
+  /** It makes sense also for a subprogram run by itself. Default false. */
+  readonly onSubprograms?: boolean;
   /** Rules may be generators, so that a long look can be cut in slices: yield now and then. */
   check(cx: RuleContext): void | Generator<void, void, void>;
 }

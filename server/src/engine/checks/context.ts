@@ -1,0 +1,98 @@
+import { spellOffset } from "../dialect/offsets.js";
+import type { Profile } from "../dialect/profile.js";
+import type { Message, NotChecked, Note } from "../findings.js";
+import type { Fixture } from "../fixture/model.js";
+import type { Run, Step } from "../machine/run.js";
+import type { Source } from "../syntax/block.js";
+import type { Place } from "../text/place.js";
+import type { Clearances, Report, Rule, RuleContext } from "./rule.js";
+
+/** What a rule reported, with the run it looked at. */
+export interface RawReport {
+  readonly rule: Rule;
+  readonly report: Report;
+  readonly run: Run;
+}
+
+/** One run and what goes with it, as the rules see it. */
+export interface Subject {
+  readonly run: Run;
+  readonly fixture: Fixture | undefined;
+  readonly profile: Profile;
+  readonly clearances: Clearances | undefined;
+  readonly blockSkip: boolean;
+  readonly skippedRun: Run | undefined;
+  readonly entry: "main" | "part" | "subprogram";
+  readonly notes: readonly Note[];
+}
+
+/** The source a step's block stands in. */
+export function sourceOf(run: Run, step: Step): Source {
+  const source = run.sources[step.source];
+  if (source === undefined) throw new Error(`step names source ${step.source} of ${run.sources.length}`);
+  return source;
+}
+
+/** The whole block of a step without leading and trailing white space. */
+export function blockPlaceOf(run: Run, step: Step): Place {
+  const { line, start, end } = step.block;
+  return { file: sourceOf(run, step).file, range: { line, column: start, endLine: line, endColumn: end } };
+}
+
+/** The value that a word had when its step ran; NaN unknown. */
+export function wordValue(step: Step, word: Step["block"]["words"][number]): number {
+  if (step.values === undefined) return word.value;
+  const index = step.block.words.indexOf(word);
+  return index < 0 ? word.value : (step.values[index] ?? Number.NaN);
+}
+
+/** The first word of a block with a letter, or with a code such as "G54.1" (no leading zeros). */
+export function findWord(step: Step, letterOrCode: string): Step["block"]["words"][number] | undefined {
+  const code = /^([A-Z])(\d+(?:\.\d+)?)$/.exec(letterOrCode);
+  if (code === null) return step.block.words.find((w) => w.letter === letterOrCode);
+  const value = Number(code[2]);
+  // A code is compared with a little room, since 54.1 may come out of an expression.
+  return step.block.words.find((w) => w.letter === code[1] && Math.abs(wordValue(step, w) - value) < 1e-6);
+}
+
+/** A context for one rule over one run. `seen` is told of each step the rule asks about, for the internal error report. */
+export function createContext(
+  rule: Rule,
+  subject: Subject,
+  out: { reports: RawReport[]; notChecked: NotChecked[] },
+  seen: (step: Step) => void,
+): RuleContext {
+  const { run, fixture, profile } = subject;
+  const own = (message: Message): Message =>
+    rule.messages[message.key] === undefined ? message : { key: `${rule.id}/${message.key}`, args: message.args };
+  return {
+    ...subject,
+    report(report) {
+      out.reports.push({ rule, report, run });
+    },
+    notChecked(what, why) {
+      out.notChecked.push({ what: own(what), why: own(why) });
+    },
+    place(step, span) {
+      seen(step);
+      if (span === undefined) return blockPlaceOf(run, step);
+      const { line } = step.block;
+      return { file: sourceOf(run, step).file, range: { line, column: span.start, endLine: line, endColumn: span.end } };
+    },
+    blockPlace(step) {
+      seen(step);
+      return blockPlaceOf(run, step);
+    },
+    word(step, letter) {
+      seen(step);
+      return findWord(step, letter);
+    },
+    value: wordValue,
+    stationOf(move) {
+      return move.station < 0 ? undefined : fixture?.stations[move.station];
+    },
+    offsetName(key) {
+      return fixture?.offsetName(key) ?? spellOffset(key, profile);
+    },
+  };
+}

@@ -1,0 +1,17 @@
+import type { RuleContext } from "./rule.js";
+
+/** Reports every note that a lower layer made under a rule's id. */
+export function reportNotes(cx: RuleContext, id: string): void {
+  for (const note of cx.notes) {
+    if (note.rule !== id) continue;
+    cx.report({
+      at: note.place,
+      key: note.message.key,
+      args: note.message.args,
+      related: note.related,
+      ...(note.data === undefined ? {} : { data: note.data }),
+      ...(note.step < 0 ? {} : { step: note.step }),
+      ...(typeof note.data?.station === "string" ? { station: note.data.station } : {}),
+    });
+  }
+}

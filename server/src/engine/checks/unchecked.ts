@@ -1,0 +1,61 @@
+import type { NotChecked } from "../findings.js";
+import type { Fixture } from "../fixture/model.js";
+import type { Run } from "../machine/run.js";
+import { baseName } from "../text/path.js";
+import type { Clearances } from "./rule.js";
+
+/** What a run under a fixture leaves unchecked, apart from what single rules say themselves. */
+export function gapsOf(run: Run, fixture: Fixture | undefined, clearances: Clearances | undefined): NotChecked[] {
+  const out: NotChecked[] = [];
+  const add = (what: string, why: string, args: NotChecked["what"]["args"] = {}, whyArgs: NotChecked["why"]["args"] = {}): void => {
+    out.push({ what: { key: `what.${what}`, args }, why: { key: `why.${why}`, args: whyArgs } });
+  };
+  if (!run.complete) add("rest", "bound");
+  if (fixture === undefined) return out;
+  const moved = run.visits.length > 0;
+  if (!fixture.hasTools && moved) add("holders", "no-tools");
+  const travel = fixture.machine.travel;
+  if (travel.X === undefined && travel.Y === undefined && travel.Z === undefined) add("travel", "no-travel");
+  else for (const axis of ["X", "Y", "Z"] as const) if (travel[axis] === undefined) add("travel", "no-travel-axis", {}, { axis });
+  const tools = new Set<number>();
+  for (const visit of run.visits) if (visit.tool > 0) tools.add(visit.tool);
+  for (const tool of [...tools].sort((a, b) => a - b)) {
+    const known = fixture.tools.get(tool);
+    if (known === undefined && fixture.hasTools) add("tool", "no-tool", { tool });
+    else if (known !== undefined && Number.isNaN(known.LF)) add("length-of-tool", "no-length", { tool });
+  }
+  const stations = new Set<number>();
+  for (const visit of run.visits) if (visit.station >= 0) stations.add(visit.station);
+  for (const index of stations) {
+    const station = fixture.stations[index];
+    if (station === undefined) continue;
+    const { X, Y, Z } = station.computed;
+    if (Number.isNaN(X) || Number.isNaN(Y) || Number.isNaN(Z)) add("station-position", "no-field", { station: station.id });
+  }
+  if (fixture.stored.size === 0 && !run.writes.some((w) => /^(G5\d|P\d)/.test(w.register))) add("offsets-stored", "no-stored");
+  out.push(...uncheckedMoves(run, clearances));
+  return out;
+}
+
+/** Moves whose clearance could not be computed: one entry for each reason and program, with the first line and the count. */
+function uncheckedMoves(run: Run, clearances: Clearances | undefined): NotChecked[] {
+  if (clearances === undefined) return [];
+  const groups = new Map<string, { count: number; line: number; file: string; why: string }>();
+  for (const [index, why] of clearances.unchecked) {
+    const move = run.moves[index];
+    const step = move === undefined ? undefined : run.steps[move.step];
+    if (step === undefined) continue;
+    const file = run.sources[step.source]?.file ?? "";
+    const key = `${why}\n${file}`;
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, { count: 1, line: step.block.line + 1, file: baseName(file), why });
+    else {
+      group.count++;
+      group.line = Math.min(group.line, step.block.line + 1);
+    }
+  }
+  return [...groups.values()].map(({ count, line, file, why }) => ({
+    what: { key: "what.moves", args: { count, line, file } },
+    why: { key: why, args: {} },
+  }));
+}

@@ -1,0 +1,157 @@
+import type { Arg, Args, Message } from "../findings.js";
+import { rules } from "./registry.generated.js";
+
+/** How messages are shown: units of lengths and the language of the templates. */
+export interface Style {
+  readonly units: "mm" | "inch";
+  /** A BCP 47 tag; languages without a table fall back to the texts of the rules. */
+  readonly locale?: string;
+}
+
+/** Texts that several rules use. */
+const COMMON: Readonly<Record<string, string>> = {
+  "related.called-from": "called from here",
+  "related.also-at": "also at station {station}",
+  "related.also": "also here",
+};
+
+/** Texts of the pseudo rule "not-checked": what was not looked at, and why. */
+const NOT_CHECKED: Readonly<Record<string, string>> = {
+  "what.fixture": "stations, work offsets and clearances",
+  "what.clearance": "clearance of the tool to jaws, stops and bases",
+  "what.holders": "holders, drill points and the width of the tool",
+  "what.travel": "travel limits",
+  "what.tool": "clearances and travel of tool T{tool}",
+  "what.length-of-tool": "travel in Z and holder of tool T{tool}",
+  "what.station-position": "the position of station {station}",
+  "what.offset-motion": "motion under {offset}",
+  "what.start": "motion from an unknown start",
+  "what.moves": "{count} moves from line {line} on",
+  "what.code": "everything that depends on {code} after line {line}",
+  "what.rest": "the rest of the program",
+  "what.program": "the program {file}",
+  "what.part": "motion of O{program}",
+  "what.skip": "the program with block skip on",
+  "what.rule": "rule {rule}",
+  "what.level": "the level set for {rule}",
+  "what.empty": "the station {station} marked as empty",
+  "what.offsets-stored": "what the control holds in its work offsets",
+  "what.machine": "moves of the machine in {count} steps",
+  "why.no-fixture": "no fixture file was found for this program",
+  "why.fixture-unusable": "the fixture file has errors that leave no station to check against",
+  "why.no-tools": "the fixture file describes no tools",
+  "why.no-travel": "the fixture file gives no travel for the machine",
+  "why.no-travel-axis": "the fixture file gives no travel for {axis}",
+  "why.no-tool": "the fixture file does not describe it",
+  "why.no-length": "the fixture file gives no LF for it",
+  "why.no-field": "a field that it needs is missing in the fixture file",
+  "why.no-stored": "the fixture file names no stored values, and the program writes none",
+  "why.datum": "it is declared as a datum, and its stored value is not known",
+  "why.unknown-start": "where the axes stand at the start is not known",
+  "why.unknown-value": "a value there is computed from something that is not known",
+  "why.unknown-branch": "a jump there depends on a value that is not known",
+  "why.opaque": "the dialect does not say what it does",
+  "why.bound": "the run stopped at its limit",
+  "why.unreadable": "the file cannot be read",
+  "why.subprogram": "nothing here calls it, so tool, offset and modes at its start are not known",
+  "why.internal": "internal error while looking at line {line}: {error}; please report it",
+  "why.unknown-rule": "there is no rule of that name",
+  "why.unknown-level": "a level is error, warning, information or off",
+  "why.unknown-station": "the fixture file has no station of that name",
+  "why.position-unknown": "the position of the tool is not known there",
+  "why.tool-unknown": "the tool is not known there",
+  "why.rotary-unknown": "the angle of the rotary axis is not known there",
+};
+
+const byId = new Map(rules.map((rule) => [rule.id, rule.messages]));
+
+/** Tables of other languages: locale → rule id (or "not-checked", "common") → key → template. */
+const LANGUAGES = new Map<string, Readonly<Record<string, Readonly<Record<string, string>>>>>();
+
+/** Adds a language; templates that it lacks are shown in the rules' own words. */
+export function addLanguage(locale: string, table: Readonly<Record<string, Readonly<Record<string, string>>>>): void {
+  LANGUAGES.set(locale.toLowerCase(), table);
+}
+
+/**
+ * The template of a message. `rule` is a rule id or "not-checked"; keys that a rule's own `messages` hold are found
+ * for "not-checked" as "rule-id/key". An unknown key gives undefined.
+ */
+export function templateOf(rule: string, key: string, locale?: string): string | undefined {
+  const slash = rule === "not-checked" ? key.indexOf("/") : -1;
+  if (slash > 0) return templateOf(key.slice(0, slash), key.slice(slash + 1), locale);
+  if (locale !== undefined) {
+    const table = LANGUAGES.get(locale.toLowerCase()) ?? LANGUAGES.get(locale.toLowerCase().split("-")[0] as string);
+    const text = table?.[rule]?.[key] ?? table?.common?.[key];
+    if (text !== undefined) return text;
+  }
+  if (rule === "not-checked") return NOT_CHECKED[key];
+  return byId.get(rule)?.[key] ?? COMMON[key];
+}
+
+/** All texts a translation must cover, by rule id. */
+export function allTemplates(): Readonly<Record<string, Readonly<Record<string, string>>>> {
+  const out: Record<string, Readonly<Record<string, string>>> = { common: COMMON, "not-checked": NOT_CHECKED };
+  for (const rule of rules) out[rule.id] = rule.messages;
+  return out;
+}
+
+/** A message in words. A key without a template shows itself, so that nothing is lost. */
+export function renderMessage(rule: string, message: Message, style: Style): string {
+  const template = templateOf(rule, message.key, style.locale);
+  if (template === undefined)
+    return `${message.key} ${Object.values(message.args)
+      .map((a) => renderArg(a, style))
+      .join(" ")}`.trim();
+  return fill(template, message.args, style);
+}
+
+/** Puts arguments into "{name}" marks; a mark without an argument stays as it is. */
+export function fill(template: string, args: Args, style: Style): string {
+  return template.replace(/\{([A-Za-z0-9_-]+)\}/g, (mark, name: string) => {
+    const arg = args[name];
+    return arg === undefined ? mark : renderArg(arg, style);
+  });
+}
+
+/** One argument in words: lengths with their unit, angles with a degree sign, lists with "and". */
+export function renderArg(arg: Arg, style: Style): string {
+  if (typeof arg === "string") return arg;
+  if (typeof arg === "number") return decimal(arg, 4);
+  if ("mm" in arg) return renderLength(arg.mm, style.units);
+  if ("deg" in arg) return Number.isNaN(arg.deg) ? "an unknown angle" : `${decimal(arg.deg, 4)}°`;
+  if ("seconds" in arg) return renderSeconds(arg.seconds);
+  if ("rate" in arg) return style.units === "mm" ? `${decimal(arg.rate, 1)} mm/min` : `${decimal(arg.rate / 25.4, 2)} inch/min`;
+  return joinList(arg.list.map((item) => renderArg(item, style)));
+}
+
+/** A length in mm as text in the given units: three decimals in mm, four in inch, zeros trimmed. */
+export function renderLength(mm: number, units: "mm" | "inch"): string {
+  if (Number.isNaN(mm)) return "an unknown length";
+  return units === "mm" ? `${decimal(mm, 3)} mm` : `${decimal(mm / 25.4, 4)} inch`;
+}
+
+/** "12 s", "1 min 40 s", "1 h 2 min". */
+export function renderSeconds(seconds: number): string {
+  if (Number.isNaN(seconds)) return "an unknown time";
+  if (seconds < 60) return `${decimal(seconds, 1)} s`;
+  const whole = Math.round(seconds);
+  if (whole < 3600) return whole % 60 === 0 ? `${whole / 60} min` : `${Math.floor(whole / 60)} min ${whole % 60} s`;
+  const minutes = Math.round(whole / 60);
+  return minutes % 60 === 0 ? `${minutes / 60} h` : `${Math.floor(minutes / 60)} h ${minutes % 60} min`;
+}
+
+/** A number with at most `places` decimals, without trailing zeros and without a negative zero. */
+export function decimal(value: number, places: number): string {
+  if (Number.isNaN(value)) return "unknown";
+  if (!Number.isFinite(value)) return value > 0 ? "infinite" : "-infinite";
+  const text = value.toFixed(places);
+  const trimmed = text.includes(".") ? text.replace(/0+$/, "").replace(/\.$/, "") : text;
+  return trimmed === "-0" ? "0" : trimmed;
+}
+
+/** "A1, A2 and A3". */
+export function joinList(items: readonly string[]): string {
+  if (items.length <= 1) return items[0] ?? "";
+  return `${items.slice(0, -1).join(", ")} and ${items[items.length - 1]}`;
+}
