@@ -1,0 +1,90 @@
+import { parseArgs } from "node:util";
+
+/** How an option is given: alone, with any value, or with one of several. */
+export interface OptionForm {
+  readonly name: string;
+  readonly value: "none" | "text" | readonly string[];
+}
+
+/** What a command takes. */
+export interface CommandForm {
+  readonly name: string;
+  /** What stands behind the command, in the words of the help. */
+  readonly operand: string;
+  /** Least and greatest number of operands. */
+  readonly operands: readonly [number, number];
+  readonly options: readonly OptionForm[];
+}
+
+/** What a person wrote, understood. */
+export interface Arguments {
+  readonly operands: readonly string[];
+  /** Option name → value; "" for an option that takes none. */
+  readonly options: ReadonlyMap<string, string>;
+}
+
+/** Understands the arguments behind a command, or says in one sentence what is wrong with them. */
+export function readArguments(form: CommandForm, args: readonly string[]): Arguments | { readonly problem: string } {
+  const known = new Map(form.options.map((option) => [option.name, option]));
+  const { tokens } = parseArgs({
+    args: [...args],
+    options: Object.fromEntries(
+      form.options.map((o) => [o.name, { type: o.value === "none" ? ("boolean" as const) : ("string" as const) }]),
+    ),
+    strict: false,
+    allowPositionals: true,
+    tokens: true,
+  });
+  const operands: string[] = [];
+  const options = new Map<string, string>();
+  for (const token of tokens) {
+    if (token.kind === "positional") operands.push(token.value);
+    if (token.kind !== "option") continue;
+    const option = known.get(token.name);
+    if (option === undefined) return { problem: unknownOption(form, token.rawName) };
+    if (options.has(option.name)) return { problem: `${token.rawName} is given twice` };
+    const problem = valueProblem(option, token.value, token.inlineValue === true);
+    if (problem !== undefined) return { problem: `${token.rawName} ${problem}` };
+    options.set(option.name, token.value ?? "");
+  }
+  const [least, greatest] = form.operands;
+  if (operands.length < least) return { problem: `${form.name} needs ${form.operand}` };
+  if (operands.length > greatest)
+    return { problem: `${form.name} takes ${form.operand} and nothing else; "${operands[greatest]}" is too much` };
+  return { operands, options };
+}
+
+/** What is wrong with an option's value, to follow its name. */
+function valueProblem(option: OptionForm, value: string | undefined, inline: boolean): string | undefined {
+  if (option.value === "none") return value === undefined ? undefined : "takes no value";
+  // "--fixture --format json": the next option is not a file name; "--fixture=--x" would be.
+  const missing = value === undefined || value === "" || (!inline && value.startsWith("--"));
+  if (typeof option.value === "string") return missing ? "needs a value" : undefined;
+  if (!missing && option.value.includes(value)) return undefined;
+  const choices = `${option.value.slice(0, -1).join(", ")} or ${option.value.at(-1)}`;
+  return missing ? `needs ${choices}` : `cannot be "${value}": it is ${choices}`;
+}
+
+/** Names the option that was probably meant. */
+function unknownOption(form: CommandForm, raw: string): string {
+  const name = raw.replace(/^-+/, "");
+  const best = form.options
+    .map((option) => ({ name: option.name, distance: editDistance(name, option.name) }))
+    .sort((a, b) => a.distance - b.distance)[0];
+  const hint = best !== undefined && best.distance <= 2 ? `; did you mean --${best.name}?` : "";
+  return `${form.name} has no option ${raw}${hint}`;
+}
+
+/** Least number of inserted, removed and changed characters that turn one text into the other. */
+export function editDistance(a: string, b: string): number {
+  let row = Array.from({ length: b.length + 1 }, (_, j) => j);
+  for (let i = 1; i <= a.length; i++) {
+    const next = [i];
+    for (let j = 1; j <= b.length; j++) {
+      const change = (row[j - 1] ?? 0) + (a[i - 1] === b[j - 1] ? 0 : 1);
+      next.push(Math.min(change, (row[j] ?? 0) + 1, (next[j - 1] ?? 0) + 1));
+    }
+    row = next;
+  }
+  return row[b.length] ?? 0;
+}

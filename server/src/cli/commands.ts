@@ -1,0 +1,103 @@
+import type { CommandForm, OptionForm } from "./arguments.js";
+
+const help: OptionForm = { name: "help", value: "none" };
+const fixture: OptionForm = { name: "fixture", value: "text" };
+const skip: OptionForm = { name: "skip", value: ["on", "off"] };
+const dialect: OptionForm = { name: "dialect", value: "text" };
+
+/** The commands of the command line. */
+export const commands = {
+  check: {
+    name: "check",
+    operand: "at least one program",
+    operands: [1, Number.POSITIVE_INFINITY],
+    options: [
+      fixture,
+      { name: "format", value: ["text", "json", "sarif"] },
+      { name: "fail-on", value: ["error", "warning", "never"] },
+      skip,
+      { name: "empty", value: "text" },
+      dialect,
+      { name: "explain", value: "none" },
+      help,
+    ],
+  },
+  trace: { name: "trace", operand: "one program", operands: [1, 1], options: [fixture, skip, dialect, help] },
+  stations: { name: "stations", operand: "one sidecar", operands: [1, 1], options: [{ name: "format", value: ["table", "json"] }, help] },
+  offsets: {
+    name: "offsets",
+    operand: "one sidecar",
+    operands: [1, 1],
+    options: [{ name: "against", value: "text" }, { name: "format", value: ["table", "g10", "json"] }, help],
+  },
+} as const satisfies Readonly<Record<string, CommandForm>>;
+
+export type CommandName = keyof typeof commands;
+
+/** True for the name of a command. */
+export function isCommand(name: string): name is CommandName {
+  return Object.hasOwn(commands, name);
+}
+
+const EXITS = `Exit status: 0 clean; 1 findings at or above --fail-on; 2 could not check: an unreadable file,
+a broken sidecar, a check that stopped early, or a command line that cannot be understood.`;
+
+/** What `--help` prints, in all and for each command. */
+export const helpTexts: Readonly<Record<CommandName | "all", string>> = {
+  all: `jawline - reads ISO 6983 programs beside the fixture that holds the parts
+
+  jawline check PROGRAM...      what is wrong, block by block
+  jawline trace PROGRAM         every move of the tool, one JSON object a line
+  jawline stations FIXTURE      where every station stands, and its notches
+  jawline offsets FIXTURE       what every work offset must hold
+  jawline COMMAND --help        the options of a command
+  jawline --version
+
+FIXTURE is a sidecar, NAME.fixture.json. Without --fixture a program's sidecar is found by itself:
+the one that a comment (FIXTURE: name.fixture.json) in its first 30 lines names, PROGRAM.fixture.json
+beside PROGRAM.nc, or the only *.fixture.json in its folder or the nearest folder above that has one.
+
+A review aid, not a proof: prove out with the guards closed; the machine's manuals, local rules and
+qualified people decide.
+`,
+  check: `jawline check PROGRAM... [options]
+
+  --fixture FILE                  the sidecar for all programs named
+  --format text|json|sarif        text for people (default), JSON or SARIF 2.1.0 for programs
+  --fail-on error|warning|never   least level that makes the exit status 1 (default error)
+  --skip on|off                   the state of block skip at the machine (default off: / blocks are run)
+  --empty A3,A4                   stations that are not loaded in this run
+  --dialect NAME                  the control's dialect where no sidecar names one
+  --explain                       the least clearance to each kind of solid, visit by visit
+
+${EXITS}
+`,
+  trace: `jawline trace PROGRAM [options]
+
+One JSON object a line for every move in the order of execution: the tool point in the machine frame,
+millimetres, mm/min and degrees whatever the program's units. An unknown coordinate is null.
+
+  --fixture FILE    the sidecar
+  --skip on|off     the state of block skip at the machine (default off: / blocks are run)
+  --dialect NAME    the control's dialect where no sidecar names one
+
+Exit status: 0 whole; 2 could not read the program or its sidecar, or the run stopped early.
+`,
+  stations: `jawline stations FIXTURE [options]
+
+  --format table|json    a table in the sidecar's units (default), or JSON in millimetres with all solids
+
+Exit status: 0 whole; 2 the sidecar cannot be used.
+`,
+  offsets: `jawline offsets FIXTURE [options]
+
+What every work offset must hold: the station's computed position less the common shift, Z less the
+position that stored values count from.
+
+  --format table|g10|json    a table (default) or G10 blocks, both in the sidecar's units; JSON in millimetres
+  --against FILE             compare with a file of G10 blocks, as a control writes its offset table
+
+Exit status: 0 whole, and equal within the tolerance; 1 a difference beyond the tolerance, or an offset
+that FILE does not hold; 2 the sidecar or FILE cannot be used.
+`,
+};

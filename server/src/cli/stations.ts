@@ -1,0 +1,42 @@
+import { loadFixture } from "../engine/fixture/load.js";
+import type { Fixture } from "../engine/fixture/model.js";
+import type { Host } from "../engine/host.js";
+import { stationsJson, stationsTable } from "../report/stations.js";
+import { printable } from "../report/text.js";
+import type { Arguments } from "./arguments.js";
+import { shownPath } from "./edge.js";
+import { enginePath, nodeHost, readFileText, rememberingHost } from "./node-host.js";
+import type { Terminal } from "./terminal.js";
+import { wordsIn } from "./words.js";
+
+/** `jawline stations`: where every station stands. Exit status 0 whole, 2 where the sidecar cannot be used. */
+export async function stations(args: Arguments, terminal: Terminal): Promise<number> {
+  const [name = ""] = args.operands;
+  const fixture = await openFixture(name, rememberingHost(nodeHost), terminal);
+  const json = args.options.get("format") === "json";
+  if (fixture === undefined) {
+    if (json) await terminal.out("[]\n");
+    return 2;
+  }
+  await terminal.out(json ? `${JSON.stringify(stationsJson(fixture))}\n` : stationsTable(fixture));
+  return fixture.usable ? 0 : 2;
+}
+
+/** Loads a sidecar and says beside the answer what is wrong with it; undefined where there is none. */
+export async function openFixture(name: string, host: Host, terminal: Terminal): Promise<Fixture | undefined> {
+  const path = enginePath(name);
+  const file = readFileText(path);
+  if ("problem" in file) {
+    await terminal.err(`jawline: ${name}: ${file.problem}\n`);
+    return undefined;
+  }
+  const fixture = loadFixture(host, path);
+  const words = wordsIn(fixture.units);
+  for (const note of fixture.notes) {
+    const { file: at, range } = note.place;
+    const place = `${at === path ? name : shownPath(at)}:${range.line + 1}:${range.column + 1}`;
+    await terminal.err(`${printable(`${place}: ${words.note(note)} [${note.rule}]`)}\n`);
+  }
+  if (!fixture.usable) await terminal.err(`jawline: ${name}: this sidecar cannot be used as it is\n`);
+  return fixture;
+}

@@ -1,0 +1,198 @@
+import type { Finding, Level } from "../engine/findings.js";
+import type { Analysis } from "../engine/program.js";
+import { leastClearances, uncheckedMoves } from "./certificates.js";
+import { lengthText, tableText } from "./plain-table.js";
+import type { ProgramReport, ReportContext } from "./program-report.js";
+import { countedFromOne, isComplete, isUnreadable, sortedFindings, stationId, visitPlace } from "./program-report.js";
+
+/** What the reader of `check`'s text wants. */
+export interface TextOptions {
+  readonly colour: boolean;
+  /** Adds the least clearances of every visit. */
+  readonly explain: boolean;
+  spellOffset(analysis: Analysis, key: string): string;
+}
+
+/** Said in every report, since people act on it. */
+export const CAUTION =
+  "A review aid, not a proof: prove out with the guards closed; the machine's manuals, local rules and qualified people decide.";
+
+/** Columns of a source line that are shown at most. */
+const SHOWN_COLUMNS = 110;
+
+type Paint = (style: Level | "quiet" | "strong" | "good", text: string) => string;
+
+const STYLES = { error: "31;1", warning: "33;1", information: "36;1", quiet: "2", strong: "1", good: "32;1" } as const;
+
+/** The answer of `check` for a person. Ends with a line that counts, and says whether everything was looked at. */
+export function checkText(reports: readonly ProgramReport[], cx: ReportContext, options: TextOptions): string {
+  const paint: Paint = (style, text) => (options.colour ? `\u001b[${STYLES[style]}m${text}\u001b[0m` : text);
+  const parts = reports.map((report) => programText(report, cx, options, paint));
+  return `${parts.join("\n")}${parts.length === 0 ? "" : "\n"}${closingText(reports, paint)}\n${paint("quiet", CAUTION)}\n`;
+}
+
+function programText(report: ProgramReport, cx: ReportContext, options: TextOptions, paint: Paint): string {
+  const { result } = report;
+  if (isUnreadable(result)) return `${paint("strong", printable(report.program))}: ${paint("error", "not checked")}: ${result.problem}\n`;
+  const findings = sortedFindings(result);
+  const open = findings.filter((finding) => finding.waived === undefined);
+  const waived = findings.filter((finding) => finding.waived !== undefined);
+  const sections = [headText(report, result, cx, paint)];
+  for (const finding of open) sections.push(findingText(finding, result, cx, paint));
+  if (waived.length > 0) {
+    const lines = waived.map((finding) => waivedText(finding, result, cx));
+    sections.push(`${paint("strong", "Waived by ALLOW comments:")}\n${lines.join("")}`);
+  }
+  if (options.explain) sections.push(explainText(result, cx, options, paint));
+  if (result.notChecked.length > 0) sections.push(notCheckedText(result, cx, paint));
+  return sections.join("\n");
+}
+
+/** Which program beside which sidecar. */
+function headText(report: ProgramReport, analysis: Analysis, cx: ReportContext, paint: Paint): string {
+  const beside = analysis.fixtureFile === undefined ? "without a sidecar" : `with ${printable(cx.shownFile(analysis.fixtureFile))}`;
+  return `${paint("strong", printable(report.program))} ${beside}, dialect ${analysis.profile.name}\n`;
+}
+
+/** A finding with its source line, the places that belong to it below. */
+function findingText(finding: Finding, analysis: Analysis, cx: ReportContext, paint: Paint): string {
+  const words = cx.wordsOf(analysis);
+  const place = countedFromOne(finding.place.range);
+  const head = `${printable(cx.shownFile(finding.place.file))}:${place.line}:${place.column}: `;
+  const message = printable(words.finding(finding));
+  let text = `${head}${paint(finding.level, finding.level)}: ${message} ${paint("quiet", `[${finding.rule}]`)}\n`;
+  text += sourceText(finding, cx, paint);
+  for (const related of finding.related) {
+    const at = countedFromOne(related.place.range);
+    text += `    ${printable(cx.shownFile(related.place.file))}:${at.line}:${at.column}: ${printable(words.related(finding, related))}\n`;
+  }
+  return text;
+}
+
+function waivedText(finding: Finding, analysis: Analysis, cx: ReportContext): string {
+  const { line, column } = countedFromOne(finding.place.range);
+  const message = printable(cx.wordsOf(analysis).finding(finding));
+  const reason = printable(finding.waived ?? "");
+  return `    ${printable(cx.shownFile(finding.place.file))}:${line}:${column}: ${message} [${finding.rule}] reason: ${reason}\n`;
+}
+
+/** The line of the finding with the place underlined; a long line is cut around the place. */
+function sourceText(finding: Finding, cx: ReportContext, paint: Paint): string {
+  const { range } = finding.place;
+  const full = cx.linesOf(finding.place.file)?.[range.line];
+  if (full === undefined || full.trim() === "") return "";
+  const endOfSpan = range.endLine > range.line ? full.length : range.endColumn;
+  const from = range.column > SHOWN_COLUMNS - 20 ? range.column - 20 : 0;
+  const to = Math.min(full.length, from + SHOWN_COLUMNS);
+  const before = full.slice(from, Math.max(from, Math.min(range.column, to)));
+  const span = full.slice(from + before.length, Math.max(from + before.length, Math.min(endOfSpan, to)));
+  const after = full.slice(from + before.length + span.length, to);
+  const number = String(range.line + 1).padStart(6);
+  const lead = from > 0 ? "…" : "";
+  const tail = to < full.length ? "…" : "";
+  const shown = `${lead}${printable(before)}${printable(span)}${printable(after)}${tail}`;
+  // A tab stays a tab below a tab, so that the underline stands where the terminal puts the text.
+  const under = `${lead === "" ? "" : " "}${columnsOf(before)}`;
+  const mark = "^".repeat(Math.max(1, columnsOf(span).length));
+  return `${paint("quiet", `${number} |`)} ${shown}\n${paint("quiet", "       |")} ${under}${paint(finding.level, mark)}\n`;
+}
+
+/** Blanks as wide as the text, one for each character as a terminal counts them, tabs kept. */
+function columnsOf(text: string): string {
+  let out = "";
+  for (const character of printable(text)) {
+    if (character === "\t") out += "\t";
+    else if (!/\p{Mark}/u.test(character)) out += isWide(character) ? "  " : " ";
+  }
+  return out;
+}
+
+/** East Asian wide and emoji characters take two columns of a terminal. */
+function isWide(character: string): boolean {
+  return /[\u1100-\u115f\u2e80-\ua4cf\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff00-\uff60\uffe0-\uffe6]|\p{Emoji_Presentation}/u.test(
+    character,
+  );
+}
+
+/** Text without control characters other than the tab, which in a terminal could do anything. */
+export function printable(text: string): string {
+  return text.replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, (c) => (c === "\t" ? "\t" : "\ufffd"));
+}
+
+/** The least clearances of every visit: a clean result is a table of numbers. */
+function explainText(analysis: Analysis, cx: ReportContext, options: TextOptions, paint: Paint): string {
+  const units = analysis.fixture?.units ?? "mm";
+  let text = `${paint("strong", `Least clearances, ${units}:`)}\n`;
+  if (analysis.run.visits.length === 0) return `${text}    the program makes no visit\n`;
+  if (analysis.clearances === undefined) return `${text}    nothing measured: there is no usable sidecar\n`;
+  const rows: string[][] = [];
+  for (const visit of analysis.run.visits) {
+    const { file, line } = visitPlace(analysis, visit);
+    const where = file === analysis.program ? `line ${line}` : `${cx.shownFile(file)}:${line}`;
+    const tool = Number.isFinite(visit.tool) ? `T${visit.tool}` : "T?";
+    const lead = [where, tool, options.spellOffset(analysis, visit.offset), stationId(analysis.fixture, visit.station) ?? "-"];
+    let first = true;
+    const row = (...cells: string[]) => {
+      rows.push([...(first ? lead : ["", "", "", ""]), ...cells]);
+      first = false;
+    };
+    for (const least of leastClearances(analysis, visit)) {
+      const at = least.file === analysis.program ? `line ${least.line}` : `${cx.shownFile(least.file)}:${least.line}`;
+      const solid = least.station === undefined ? least.solid : `${least.solid} of ${least.station}`;
+      row(solid, lengthText(least.distance, units), least.part, at);
+    }
+    for (const [reason, { moves, line: at }] of uncheckedMoves(analysis, visit)) {
+      row(`${moves} ${moves === 1 ? "move" : "moves"} not checked`, "-", cx.wordsOf(analysis).reason(reason), `from line ${at}`);
+    }
+    if (first) row("nothing measured", "-", "", "");
+  }
+  text += tableText(
+    ["visit", "tool", "offset", "station", "nearest", "least", "tool part", "block"],
+    rows.map((cells) => cells.map(printable)),
+  )
+    .split("\n")
+    .map((l) => (l === "" ? "" : `    ${l}`))
+    .join("\n");
+  return text;
+}
+
+function notCheckedText(analysis: Analysis, cx: ReportContext, paint: Paint): string {
+  const words = cx.wordsOf(analysis);
+  const lines = analysis.notChecked.map((item) => {
+    const { what, why } = words.notChecked(item);
+    return `    ${printable(what)}: ${printable(why)}\n`;
+  });
+  return `${paint("strong", "Not checked:")}\n${lines.join("")}`;
+}
+
+/** How many programs, visits and findings, and whether everything was looked at. Never a clean bill for half a look. */
+function closingText(reports: readonly ProgramReport[], paint: Paint): string {
+  const analyses = reports.flatMap((report) => (isUnreadable(report.result) ? [] : [report.result]));
+  const findings = analyses.flatMap((analysis) => analysis.findings);
+  const open = findings.filter((finding) => finding.waived === undefined);
+  const waived = findings.length - open.length;
+  const notChecked = analyses.reduce((sum, analysis) => sum + analysis.notChecked.length, 0);
+  const visits = analyses.reduce((sum, analysis) => sum + analysis.run.visits.length, 0);
+  const incomplete = reports.filter((report) => !isComplete(report)).length;
+  const levels = (["error", "warning", "information"] as const)
+    .map((level) => ({ level, count: open.filter((finding) => finding.level === level).length }))
+    .filter(({ count }) => count > 0)
+    .map(({ level, count }) => paint(level, level === "information" ? `${count} information` : counted(count, level)));
+  const everything = incomplete === 0 && notChecked === 0;
+  const nothing = everything ? paint("good", "no findings") : "nothing found in what was checked";
+  const parts = [counted(reports.length, "program"), counted(visits, "visit"), levels.length === 0 ? nothing : levels.join(", ")];
+  if (waived > 0) parts.push(`${waived} waived`);
+  if (notChecked > 0) parts.push(paint("warning", `${counted(notChecked, "thing")} not checked`));
+  const state =
+    incomplete > 0
+      ? paint(
+          "error",
+          reports.length === 1 ? "INCOMPLETE" : `INCOMPLETE: ${incomplete} of ${reports.length} programs not checked to the end`,
+        )
+      : "complete";
+  return `${parts.join(", ")}; ${state}.`;
+}
+
+function counted(n: number, noun: string): string {
+  return `${n} ${noun}${n === 1 ? "" : "s"}`;
+}
