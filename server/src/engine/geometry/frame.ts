@@ -11,7 +11,12 @@ export interface Frame {
   readonly z: Vec3;
 }
 
-export const IDENTITY: Frame = { origin: [0, 0, 0], x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] };
+export const IDENTITY: Frame = {
+  origin: [0, 0, 0],
+  x: [1, 0, 0],
+  y: [0, 1, 0],
+  z: [0, 0, 1],
+};
 
 /** Takes a point of the frame to the outer frame. */
 export function toOuter(f: Frame, p: Vec3): Vec3 {

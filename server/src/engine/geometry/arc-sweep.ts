@@ -1,0 +1,339 @@
+import type { OrientedBox } from "./box.js";
+import type { Answer, Body, Section } from "./distance.js";
+import { overlapAlongFaces, prepare, sectionOf, standingGap } from "./distance.js";
+import { type Gap, gapLineBody, unknownGap } from "./line-sweep.js";
+import type { ToolPart } from "./tool.js";
+import type { Vec3 } from "./vector.js";
+
+/** An arc or helix of the tool point, machine frame, mm. */
+export interface Arc {
+  readonly from: Vec3;
+  readonly to: Vec3;
+  /** Only the two coordinates of the plane matter. */
+  readonly centre: Vec3;
+  /** Degrees, positive counter-clockwise seen against the plane's third axis. */
+  readonly sweep: number;
+  readonly plane: 17 | 18 | 19;
+}
+
+/** How close the search on arcs comes to the true minimum, mm. */
+const EXACT = 1e-7;
+/** Positions looked at before the search settles for its lower bound (a distance that stays the same along a whole arc needs many). */
+const MOST_UPRIGHT = 20_000;
+const MOST_TURNED = 3_000;
+
+const here: Answer = { distance: 0, nx: 0, ny: 0, nz: 0 };
+
+/**
+ * The curve: centre + radius·(cos θ, sin θ) in the plane, θ = a0 + t·sweep, plus t·drift. The drift carries the third
+ * axis of a helix and whatever the end point is off the circle (programs round it), so that both ends are met exactly.
+ */
+interface Curve {
+  readonly i: 0 | 1 | 2;
+  readonly j: 0 | 1 | 2;
+  readonly centre: readonly [number, number, number];
+  readonly radius: number;
+  readonly a0: number;
+  /** Radians. */
+  readonly sweep: number;
+  readonly drift: readonly [number, number, number];
+  readonly to: Vec3;
+}
+
+function curveOf(arc: Arc): Curve {
+  // The plane's first and second axis: XY, ZX, YZ.
+  const [i, j, k] = arc.plane === 17 ? ([0, 1, 2] as const) : arc.plane === 18 ? ([2, 0, 1] as const) : ([1, 2, 0] as const);
+  const centre: [number, number, number] = [0, 0, 0];
+  centre[i] = arc.centre[i];
+  centre[j] = arc.centre[j];
+  centre[k] = arc.from[k];
+  const a0 = Math.atan2(arc.from[j] - centre[j], arc.from[i] - centre[i]);
+  const radius = Math.hypot(arc.from[i] - centre[i], arc.from[j] - centre[j]);
+  const sweep = (arc.sweep * Math.PI) / 180;
+  const drift: [number, number, number] = [0, 0, 0];
+  drift[i] = arc.to[i] - (centre[i] + radius * Math.cos(a0 + sweep));
+  drift[j] = arc.to[j] - (centre[j] + radius * Math.sin(a0 + sweep));
+  drift[k] = arc.to[k] - arc.from[k];
+  // Rounding of the trigonometric functions is no drift; without it a level arc has a closed form.
+  for (const a of [i, j]) if (Math.abs(drift[a]) < 1e-9) drift[a] = 0;
+  return { i, j, centre, radius, a0, sweep, drift, to: arc.to };
+}
+
+const point: [number, number, number] = [0, 0, 0];
+
+/** The position at t, left in `point`. */
+function positionAt(c: Curve, t: number): void {
+  const a = c.a0 + t * c.sweep;
+  point[0] = c.centre[0] + t * c.drift[0];
+  point[1] = c.centre[1] + t * c.drift[1];
+  point[2] = c.centre[2] + t * c.drift[2];
+  point[c.i] += c.radius * Math.cos(a);
+  point[c.j] += c.radius * Math.sin(a);
+}
+
+/** The least value over t in [ta, tb] of n·(position(t) − position(tm)): ends and the stationary points of a sine plus a line. */
+function leastAlong(c: Curve, n: readonly [number, number, number], ta: number, tm: number, tb: number): number {
+  const amplitude = c.radius * Math.hypot(n[c.i], n[c.j]);
+  const phase = Math.atan2(n[c.j], n[c.i]);
+  const slope = n[0] * c.drift[0] + n[1] * c.drift[1] + n[2] * c.drift[2];
+  const value = (t: number): number => amplitude * Math.cos(c.a0 + t * c.sweep - phase) + slope * t;
+  let least = Math.min(value(ta), value(tb));
+  // d/dt = −amplitude·sweep·sin(θ − phase) + slope = 0, on the falling-to-rising side.
+  const s = slope / (amplitude * c.sweep);
+  if (s >= -1 && s <= 1) {
+    const base = phase + Math.PI - Math.asin(s);
+    const a = c.a0 + ta * c.sweep;
+    const b = c.a0 + tb * c.sweep;
+    const lo = Math.min(a, b);
+    const hi = Math.max(a, b);
+    for (let q = base + Math.ceil((lo - base) / (2 * Math.PI)) * 2 * Math.PI; q <= hi; q += 2 * Math.PI) {
+      least = Math.min(least, value((q - c.a0) / c.sweep));
+    }
+  }
+  return least - value(tm);
+}
+
+/**
+ * Least distance between a tool part whose tool point runs along an arc or helix and a box. A level arc in the XY plane
+ * against an upright box is solved in closed form; every other by dividing the arc, each piece bounded from below by the
+ * plane that parts tool and box at its middle, until what is left cannot be nearer than 1e-7 mm. When the distance stays
+ * (almost) the same along the whole arc and the pieces run out, the lower bound is returned: never more than the truth.
+ *
+ * @param cutoff as for `gapLine`
+ */
+export function gapArc(part: ToolPart, arc: Arc, box: OrientedBox, cutoff = Number.POSITIVE_INFINITY): Gap {
+  return gapArcBody(sectionOf(part), arc, prepare(box), cutoff);
+}
+
+/** `gapArc` on prepared arguments, for inner loops. */
+export function gapArcBody(p: Section, arc: Arc, body: Body, cutoff: number): Gap {
+  const c = curveOf(arc);
+  const sum = c.radius + c.a0 + c.sweep + c.drift[0] + c.drift[1] + c.drift[2] + arc.from[0] + arc.from[1] + arc.from[2];
+  if (Number.isNaN(sum) || !body.known || !p.known) return unknownGap();
+  if (c.sweep === 0 || c.radius === 0) return gapLineBody(p, arc.from, arc.to, body, cutoff);
+  standingGap(p, arc.from[0], arc.from[1], arc.from[2], body, here);
+  const f0 = here.distance;
+  if (f0 === 0)
+    return {
+      distance: 0,
+      t: 0,
+      at: arc.from,
+      depth: depthOnArc(p, c, body, 0),
+      atStart: true,
+    };
+  const level = arc.plane === 17 && c.drift[0] === 0 && c.drift[1] === 0 && c.drift[2] === 0;
+  return level && body.upright ? levelArc(p, c, body, f0, cutoff) : dividedArc(p, c, body, f0, cutoff);
+}
+
+function done(p: Section, c: Curve, body: Body, f0: number, distance: number, t: number, cutoff: number): Gap {
+  if (distance === 0) {
+    const first = firstContact(p, c, body, t);
+    positionAt(c, first);
+    return {
+      distance: 0,
+      t: first,
+      at: [point[0], point[1], point[2]],
+      depth: depthOnArc(p, c, body, t),
+      atStart: false,
+    };
+  }
+  positionAt(c, t);
+  const at: Vec3 = [point[0], point[1], point[2]];
+  const atStart = t <= 1e-9 && distance < cutoff && leaves(p, c, body, f0);
+  return { distance, t, at, depth: 0, atStart };
+}
+
+function leaves(p: Section, c: Curve, body: Body, f0: number): boolean {
+  const l = Math.abs(c.sweep) * c.radius + Math.hypot(c.drift[0], c.drift[1], c.drift[2]);
+  positionAt(c, Math.min(1, 0.5 / l));
+  standingGap(p, point[0], point[1], point[2], body, here);
+  return here.distance > f0 + Math.min(1e-6, 1e-4 * l);
+}
+
+// --- level arc, upright box -----------------------------------------------------------------------------------------
+
+/**
+ * At constant height only the distance in plan matters. It is least at an end, where the arc crosses the line of a side,
+ * where it runs parallel to a side, or where it is nearest to (or farthest from) a corner: twenty places at most.
+ */
+function levelArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number): Gap {
+  const dx = c.centre[0] - body.ox;
+  const dy = c.centre[1] - body.oy;
+  const cu = dx * body.ux + dy * body.uy;
+  const cv = dx * body.vx + dy * body.vy;
+  // The box's u, v may be left-handed in plan; angles are measured in u, v and turned into the curve's own afterwards.
+  const su = body.ux;
+  const sv = body.uy;
+  const hand = body.ux * body.vy - body.uy * body.vx > 0 ? 1 : -1;
+  const turn = Math.atan2(sv, su);
+  let least = Number.POSITIVE_INFINITY;
+  let leastT = 0;
+  const look = (t: number): void => {
+    const a = hand * (c.a0 + t * c.sweep - turn);
+    const u = cu + c.radius * Math.cos(a);
+    const v = cv + c.radius * Math.sin(a);
+    const du = Math.max(body.u0 - u, 0, u - body.u1);
+    const dv = Math.max(body.v0 - v, 0, v - body.v1);
+    const d = Math.hypot(du, dv);
+    if (d < least - 1e-12 || (d < least + 1e-12 && t < leastT)) {
+      least = Math.min(d, least);
+      leastT = t;
+    }
+  };
+  /** Every time the arc passes the direction `a` (radians, in u, v). */
+  const pass = (a: number): void => {
+    const lo = Math.min(c.a0, c.a0 + c.sweep);
+    const hi = Math.max(c.a0, c.a0 + c.sweep);
+    const own = hand * a + turn;
+    for (let q = own + Math.ceil((lo - own) / (2 * Math.PI)) * 2 * Math.PI; q <= hi; q += 2 * Math.PI) look((q - c.a0) / c.sweep);
+  };
+  look(0);
+  look(1);
+  for (const a of [0, Math.PI / 2, Math.PI, -Math.PI / 2]) pass(a);
+  for (const u of [body.u0, body.u1]) {
+    const k = (u - cu) / c.radius;
+    if (k >= -1 && k <= 1) {
+      pass(Math.acos(k));
+      pass(-Math.acos(k));
+    }
+    for (const v of [body.v0, body.v1]) {
+      if (!Number.isFinite(u) || !Number.isFinite(v) || (u === cu && v === cv)) continue;
+      const a = Math.atan2(v - cv, u - cu);
+      pass(a);
+      pass(a + Math.PI);
+    }
+  }
+  for (const v of [body.v0, body.v1]) {
+    const k = (v - cv) / c.radius;
+    if (k >= -1 && k <= 1) {
+      pass(Math.asin(k));
+      pass(Math.PI - Math.asin(k));
+    }
+  }
+  positionAt(c, leastT);
+  standingGap(p, point[0], point[1], point[2], body, here);
+  const found = here.distance;
+  return done(p, c, body, f0, found, leastT, cutoff);
+}
+
+// --- any arc, any box -----------------------------------------------------------------------------------------------
+
+/** A piece of the arc that may still hold the minimum, in a binary heap by its bound. */
+interface Piece {
+  readonly a: number;
+  readonly b: number;
+  readonly bound: number;
+}
+
+function dividedArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number): Gap {
+  let best = f0;
+  let bestT = 0;
+  positionAt(c, 1);
+  standingGap(p, c.to[0], c.to[1], c.to[2], body, here);
+  if (here.distance === 0) return done(p, c, body, f0, 0, 1, cutoff);
+  if (here.distance < best) {
+    best = here.distance;
+    bestT = 1;
+  }
+  const heap: Piece[] = [];
+  const normal: [number, number, number] = [0, 0, 0];
+  /** Looks at the middle of a piece; true when tool and box meet there. */
+  const look = (a: number, b: number): boolean => {
+    const m = (a + b) / 2;
+    positionAt(c, m);
+    standingGap(p, point[0], point[1], point[2], body, here);
+    const f = here.distance;
+    if (f < best) {
+      best = f;
+      bestT = m;
+    }
+    if (f === 0) return true;
+    normal[0] = here.nx;
+    normal[1] = here.ny;
+    normal[2] = here.nz;
+    const bound = f + leastAlong(c, normal, a, m, b);
+    if (bound < best - EXACT && bound < cutoff) push(heap, { a, b, bound });
+    else if (bound < lowest) lowest = bound;
+    return false;
+  };
+  // The lowest bound of the pieces that were set aside, for the answer beyond the cutoff.
+  let lowest = best;
+  const first = Math.max(1, Math.ceil(Math.abs(c.sweep) / 1.2));
+  for (let i = 0; i < first; i++) if (look(i / first, (i + 1) / first)) return done(p, c, body, f0, 0, bestT, cutoff);
+  let budget = body.upright ? MOST_UPRIGHT : MOST_TURNED;
+  while (heap.length > 0) {
+    const piece = pop(heap);
+    if (piece === undefined || piece.bound >= best - EXACT) break;
+    if (budget <= 0) return done(p, c, body, f0, Math.max(piece.bound, Number.MIN_VALUE), bestT, cutoff);
+    budget -= 2;
+    const m = (piece.a + piece.b) / 2;
+    if (look(piece.a, m) || look(m, piece.b)) return done(p, c, body, f0, 0, bestT, cutoff);
+  }
+  if (best >= cutoff) return done(p, c, body, f0, Math.max(cutoff, Math.min(lowest, best)), bestT, cutoff);
+  return done(p, c, body, f0, best, bestT, cutoff);
+}
+
+function push(heap: Piece[], piece: Piece): void {
+  let i = heap.length;
+  heap.push(piece);
+  while (i > 0) {
+    const up = (i - 1) >> 1;
+    const parent = heap[up] as Piece;
+    if (parent.bound <= piece.bound) break;
+    heap[i] = parent;
+    i = up;
+  }
+  heap[i] = piece;
+}
+
+function pop(heap: Piece[]): Piece | undefined {
+  const top = heap[0];
+  const last = heap.pop();
+  if (top === undefined || last === undefined || heap.length === 0) return top;
+  let i = 0;
+  for (;;) {
+    let child = 2 * i + 1;
+    if (child >= heap.length) break;
+    if (child + 1 < heap.length && (heap[child + 1] as Piece).bound < (heap[child] as Piece).bound) child++;
+    const other = heap[child] as Piece;
+    if (other.bound >= last.bound) break;
+    heap[i] = other;
+    i = child;
+  }
+  heap[i] = last;
+  return top;
+}
+
+// --- contact --------------------------------------------------------------------------------------------------------
+
+/** The first contact not after `known`: the tool can travel at least the distance itself before it touches. */
+function firstContact(p: Section, c: Curve, body: Body, known: number): number {
+  const speed = Math.abs(c.sweep) * c.radius + Math.hypot(c.drift[0], c.drift[1], c.drift[2]);
+  let t = 0;
+  for (let n = 0; n < 200 && t < known; n++) {
+    positionAt(c, t);
+    standingGap(p, point[0], point[1], point[2], body, here);
+    if (here.distance <= 1e-6) return t;
+    t += here.distance / speed;
+  }
+  return Math.min(t, known);
+}
+
+/** The greatest overlap of the positions at the ends, at the contact found and at the arc's extremes along each face normal. */
+function depthOnArc(p: Section, c: Curve, body: Body, contact: number): number {
+  const times = [0, 1, contact];
+  overlapAlongFaces(p, c.to[0], c.to[1], c.to[2], body, (_overlap, nx, ny, nz) => {
+    const normal: Vec3 = [nx, ny, nz];
+    const toward = Math.atan2(normal[c.j], normal[c.i]) + Math.PI;
+    const lo = Math.min(c.a0, c.a0 + c.sweep);
+    const q = toward + Math.ceil((lo - toward) / (2 * Math.PI)) * 2 * Math.PI;
+    const t = (q - c.a0) / c.sweep;
+    if (t > 0 && t < 1) times.push(t);
+  });
+  let depth = 0;
+  for (const t of times) {
+    positionAt(c, t);
+    depth = Math.max(depth, overlapAlongFaces(p, point[0], point[1], point[2], body));
+  }
+  return depth;
+}
