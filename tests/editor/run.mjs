@@ -58,7 +58,11 @@ try {
     passed += counts.passed;
     failed += counts.failed;
   }
-  const person = spawnSync(process.execPath, [path.join(here, "person.mjs")], { cwd: root, encoding: "utf8", stdio: ["ignore", "pipe", "inherit"] });
+  const person = spawnSync(process.execPath, [path.join(here, "person.mjs")], {
+    cwd: root,
+    encoding: "utf8",
+    stdio: ["ignore", "pipe", "inherit"],
+  });
   process.stdout.write(person.stdout);
   const counts = /(\d+) passed, (\d+) failed/.exec(person.stdout);
   passed += Number(counts?.[1] ?? 0);

@@ -40,7 +40,11 @@ async function hoverText(document: vscode.TextDocument, word: string, nth = 0): 
   let at = text.indexOf(word);
   for (let k = 0; k < nth; k++) at = text.indexOf(word, at + 1);
   assert.ok(at >= 0, `${word} is in the program`);
-  const hovers = await vscode.commands.executeCommand<vscode.Hover[]>("vscode.executeHoverProvider", document.uri, document.positionAt(at + 1));
+  const hovers = await vscode.commands.executeCommand<vscode.Hover[]>(
+    "vscode.executeHoverProvider",
+    document.uri,
+    document.positionAt(at + 1),
+  );
   return hovers.flatMap((h) => h.contents.map((c) => (typeof c === "string" ? c : c.value))).join("\n");
 }
 
@@ -71,7 +75,11 @@ describe("the demo in a real extension host", () => {
   it("goes from an offset to its station in the sidecar", async () => {
     const document = await open("plate/lever.nc");
     const at = document.positionAt(document.getText().indexOf("G54.1 P8") + 2);
-    const found = await vscode.commands.executeCommand<(vscode.Location | vscode.LocationLink)[]>("vscode.executeDefinitionProvider", document.uri, at);
+    const found = await vscode.commands.executeCommand<(vscode.Location | vscode.LocationLink)[]>(
+      "vscode.executeDefinitionProvider",
+      document.uri,
+      at,
+    );
     assert.strictEqual(found.length, 1);
     const first = found[0];
     assert.ok(first);
@@ -82,7 +90,11 @@ describe("the demo in a real extension host", () => {
   it("goes from M98 to the subprogram", async () => {
     const document = await open("plate/lever.nc");
     const at = document.positionAt(document.getText().indexOf("M98 P2140") + 6);
-    const found = await vscode.commands.executeCommand<(vscode.Location | vscode.LocationLink)[]>("vscode.executeDefinitionProvider", document.uri, at);
+    const found = await vscode.commands.executeCommand<(vscode.Location | vscode.LocationLink)[]>(
+      "vscode.executeDefinitionProvider",
+      document.uri,
+      at,
+    );
     const first = found[0];
     assert.ok(first);
     const range = "targetUri" in first ? first.targetRange : first.range;
@@ -129,7 +141,9 @@ describe("the demo in a real extension host", () => {
 
   it("finds the faults of the faulty copy", async () => {
     const document = await open("plate/lever-faulty.nc");
-    await until("errors", () => (vscode.languages.getDiagnostics(document.uri).filter((d) => d.severity === 0).length >= 5 ? true : undefined));
+    await until("errors", () =>
+      vscode.languages.getDiagnostics(document.uri).filter((d) => d.severity === 0).length >= 5 ? true : undefined,
+    );
   });
 
   it("marks a broken sidecar at its place and keeps the program's own findings", async () => {

@@ -200,7 +200,14 @@ function follow(file, stream) {
 }
 
 /** Runs the suite's run() inside a real extension host; 0 passed, 1 failed; throws when the host died or never answered. */
-export async function runExtensionTests({ extensionDevelopmentPath, extensionTestsPath, folder, disableExtensions, timeout = 600_000, signal }) {
+export async function runExtensionTests({
+  extensionDevelopmentPath,
+  extensionTestsPath,
+  folder,
+  disableExtensions,
+  timeout = 600_000,
+  signal,
+}) {
   const server = await startServer();
   const at = (name) => path.join(server.tmp, name);
   fs.writeFileSync(at("run.cjs"), wrapper(path.resolve(extensionTestsPath), at("run.out"), at("run.verdict")));
@@ -238,7 +245,9 @@ export async function runExtensionTests({ extensionDevelopmentPath, extensionTes
       if (verdict === "failed") return code || 1;
       throw new Error(`the extension host ended without a verdict (the workbench reported exit code ${code})`);
     } catch (error) {
-      process.stderr.write(`--- last of the workbench's log\n${log.slice(-25).join("\n")}\n--- last of the server's log\n${server.output().slice(-2000)}\n`);
+      process.stderr.write(
+        `--- last of the workbench's log\n${log.slice(-25).join("\n")}\n--- last of the server's log\n${server.output().slice(-2000)}\n`,
+      );
       throw error;
     }
   } finally {

@@ -1,0 +1,262 @@
+import { offsetOf } from "../engine/dialect/offsets.js";
+import { dialectNotes } from "../engine/dialect/profiles.js";
+import type { Fixture } from "../engine/fixture/model.js";
+import { toInner } from "../engine/geometry/frame.js";
+import type { Vec3 } from "../engine/geometry/vector.js";
+import type { Move } from "../engine/machine/move.js";
+import type { Block, Word } from "../engine/syntax/block.js";
+import { codeOf } from "../engine/syntax/parse.js";
+import { stationCard } from "./station-card.js";
+import { decimal, lengthNumber, plain, renderLength, renderSeconds, table } from "./text.js";
+import { movesOf, type Position, type View, valueIn, wordAt } from "./view.js";
+
+/** A hover as Markdown with the columns it speaks of. */
+export interface HoverText {
+  readonly markdown: string;
+  readonly line: number;
+  readonly start: number;
+  readonly end: number;
+}
+
+const AXES = "XYZABCIJKRUVW";
+
+/**
+ * What is known about the word under a position of a program: the part at an offset's station, positions and the nearest
+ * solid for an axis word, the tool for T, H and D, the meaning of G and M codes. Undefined where nothing is known.
+ */
+export function hoverAt(view: View, file: string, position: Position): HoverText | undefined {
+  const source = view.sourceOf(file);
+  if (source === undefined) return undefined;
+  const at = wordAt(source, position);
+  if (at?.word === undefined) return undefined;
+  const { block, word } = at;
+  const markdown = wordText(view, file, block, word);
+  return markdown === undefined ? undefined : { markdown, line: position.line, start: word.start, end: word.end };
+}
+
+function wordText(view: View, file: string, block: Block, word: Word): string | undefined {
+  const steps = view.stepsOf(file, block.line);
+  const step = view.analysis.run.steps[steps[0] ?? -1];
+  const value = valueIn(step, block, word);
+  const offset = offsetAt(view, file, block, word);
+  if (offset !== undefined) return offsetText(view, offset, block, word, value);
+  switch (word.letter) {
+    case "G":
+    case "M":
+      return codeText(view, word, value);
+    case "T":
+      return toolText(view, value);
+    case "H":
+    case "D":
+      return registerText(view, word.letter, value);
+    case "P":
+      return undefined;
+    case "F":
+    case "S":
+      return step === undefined ? undefined : feedText(view, steps, word);
+    default:
+      return AXES.includes(word.letter) ? motionText(view, steps, word, value) : undefined;
+  }
+}
+
+/** The work offset that a G or P word of a block selects or, with G10, writes. */
+export function offsetAt(view: View, file: string, block: Block, word: Word): string | undefined {
+  const { profile, run } = view.analysis;
+  const step = run.steps[view.stepsOf(file, block.line)[0] ?? -1];
+  if (word.letter !== "G" && word.letter !== "P") return undefined;
+  const pWord = block.words.find((w) => w.letter === "P");
+  const p = pWord === undefined ? undefined : valueIn(step, block, pWord);
+  const codes = block.words.filter((w) => w.letter === "G");
+  if (codes.some((w) => codeOf(w, valueIn(step, block, w)) === "G10")) {
+    if (word.letter !== "P") return undefined;
+    const write = run.writes.find((x) => run.steps[x.step]?.block === block);
+    return write?.register;
+  }
+  for (const code of codes) {
+    const key = offsetOf(codeOf(code, valueIn(step, block, code)), p, profile);
+    if (key === undefined || (word.letter === "G" && word !== code)) continue;
+    return key;
+  }
+  return undefined;
+}
+
+function offsetText(view: View, key: string, block: Block, word: Word, value: number): string {
+  const { fixture, profile, run } = view.analysis;
+  const spelled = block.words
+    .filter((w) => w === word || w.letter === "P")
+    .map((w) => `${w.letter}${Number.isNaN(w.value) ? "…" : decimal(w.value, 3)}`);
+  if (key === "absent-p") return `**${plain(spelled.join(" "))}** needs a P word in this dialect (${profile.name}).`;
+  if (key === "out-of-range") return `**${plain(spelled.join(" "))}**: there is no such register in this dialect (${profile.name}).`;
+  if (key === "shift") return "**Common shift**: adds to every work offset.";
+  if (key.includes(":")) return `**Tool register ${plain(key.replace(":", " "))}**`;
+  const name = view.offsetName(key);
+  if (fixture === undefined) {
+    const visits = run.visits.filter((v) => v.offset === key).length;
+    return `**${plain(name)}** — no sidecar is in force, so the station of this offset is not known. ${visits} visits run under it.`;
+  }
+  const stations = fixture.stationsOf(key);
+  if (stations.length > 0) return stations.map((s) => stationCard(fixture, s, view)).join("\n\n---\n\n");
+  const datum = fixture.datums.get(key);
+  if (datum !== undefined) return `**${plain(name)}** · datum, no station: ${plain(datum)}`;
+  const list = fixture.stations.filter((s) => s.offsetName !== undefined).slice(0, 24);
+  void value;
+  return `**${plain(name)}** belongs to no station and no datum of this fixture.\n\nStations: ${list.map((s) => `${plain(s.id)} ${plain(s.offsetName ?? "")}`).join(", ")}`;
+}
+
+function codeText(view: View, word: Word, value: number): string {
+  const code = codeOf(word, value);
+  const { profile } = view.analysis;
+  const info = profile.codes.get(code);
+  const notes = dialectNotes(code);
+  const head = info === undefined ? `**${code}** is not a code of the dialect ${profile.name}.` : `**${code}** · ${plain(info.meaning)}`;
+  const group = info === undefined ? "" : info.group === "0" ? "\n\nActs in its own block only." : `\n\nModal, group ${plain(info.group)}.`;
+  const use =
+    info?.use === "ignored"
+      ? " Read, without bearing on motion."
+      : info?.use === "opaque"
+        ? " What it does is not known here; what depends on it is not checked."
+        : "";
+  const differs = notes.length === 0 ? "" : `\n\nDialects differ:\n\n${notes.map((n) => `- ${plain(n)}`).join("\n")}`;
+  return `${head}${group}${use}${differs}`;
+}
+
+function toolText(view: View, number: number): string {
+  const { fixture, run } = view.analysis;
+  const visits = run.visits.filter((v) => v.tool === number);
+  const tool = fixture?.tools.get(number);
+  const parts: string[] = [];
+  if (tool === undefined) {
+    const why =
+      fixture === undefined
+        ? "no sidecar is in force"
+        : fixture.hasTools
+          ? "the sidecar does not describe it"
+          : "the sidecar describes no tools";
+    parts.push(`**T${decimal(number, 0)}** — ${why}, so its width, length and holder are not checked.`);
+  } else {
+    parts.push(`**T${number}** · ${plain(tool.name ?? tool.kind ?? "tool")}`);
+    const units = fixture?.units ?? "mm";
+    const sizes: [string, number, boolean][] = [
+      ["DC cutting diameter", tool.DC, true],
+      ["RE corner radius", tool.RE, true],
+      ["APMX greatest depth of cut", tool.APMX, true],
+      ["LF functional length", tool.LF, true],
+      ["SIG point angle", tool.SIG, false],
+      ["below the holder", tool.reach, true],
+    ];
+    const rows = sizes
+      .filter(([, v]) => !Number.isNaN(v) && v !== 0)
+      .map(([name, v, isLength]) => [name, isLength ? renderLength(v, units) : `${decimal(v, 3)}°`]);
+    rows.push(["registers", `H${tool.H.join(", H")}${tool.D.length > 0 ? ` · D${tool.D.join(", D")}` : ""}`]);
+    parts.push(table(["", ""], rows));
+  }
+  if (visits.length > 0) {
+    const stations = [
+      ...new Set(
+        visits.map((v) => (v.station < 0 ? view.offsetName(v.offset) : (fixture?.stations[v.station]?.id ?? view.offsetName(v.offset)))),
+      ),
+    ];
+    const known = visits.map((v) => v.seconds).filter((s) => !Number.isNaN(s));
+    const time = known.length === 0 ? "" : `, ${renderSeconds(known.reduce((a, b) => a + b, 0))}`;
+    parts.push(`Visits ${stations.map(plain).join(", ")}${time}.`);
+  }
+  return parts.join("\n\n");
+}
+
+function registerText(view: View, letter: "H" | "D", number: number): string {
+  const { fixture } = view.analysis;
+  const owners = [...(fixture?.tools.values() ?? [])].filter((t) => t[letter].includes(number));
+  const what = letter === "H" ? "length" : "radius";
+  if (owners.length === 0) return `**${letter}${decimal(number, 0)}** · tool ${what} register; the sidecar gives it to no tool.`;
+  const units = fixture?.units ?? "mm";
+  const list = owners.map((t) => {
+    const size = letter === "H" ? t.LF : t.DC / 2;
+    return `T${t.number}${t.name === undefined ? "" : ` ${plain(t.name)}`}${Number.isNaN(size) ? "" : `: ${renderLength(size, units)}`}`;
+  });
+  return `**${letter}${number}** · tool ${what} register of ${list.join("; ")}`;
+}
+
+function feedText(view: View, steps: readonly number[], word: Word): string | undefined {
+  const { run } = view.analysis;
+  const modal = run.steps[steps[0] ?? -1]?.after;
+  if (modal === undefined) return undefined;
+  if (word.letter === "S")
+    return Number.isNaN(modal.speed)
+      ? undefined
+      : `**Spindle** ${decimal(modal.speed, 1)} per minute, ${modal.spindle === "stopped" ? "stopped" : modal.spindle === "cw" ? "clockwise" : "counter-clockwise"}`;
+  const move = steps
+    .flatMap((s) => movesOf(run, run.steps[s] as NonNullable<(typeof run.steps)[number]>))
+    .find((m) => !Number.isNaN(m.feed));
+  const feed = modal.feedMode === 93 ? "inverse time" : modal.feedMode === 95 ? "per revolution" : "per minute";
+  return `**Feed** ${feed}${move === undefined ? "" : `: ${decimal(move.feed, 1)} mm/min along the path`}`;
+}
+
+/** Positions of the block's moves in the three frames, how long they take, and what they come near. */
+function motionText(view: View, steps: readonly number[], word: Word, value: number): string | undefined {
+  const { run, fixture, clearances } = view.analysis;
+  const units = fixture?.units ?? "mm";
+  const first = run.steps[steps[0] ?? -1];
+  if (first === undefined) return undefined;
+  const moves = movesOf(run, first);
+  const last = moves.at(-1);
+  const computed =
+    word.expr === undefined || word.expr.kind === "number"
+      ? ""
+      : `${word.letter} = ${Number.isNaN(value) ? "not known" : decimal(value, 4)}\n\n`;
+  if (last === undefined) return computed === "" ? undefined : computed;
+  const rows = [
+    ["program", ...coordinates(last.partTo, units)],
+    ["machine", ...coordinates(last.to, units)],
+  ];
+  const station = last.station < 0 ? undefined : fixture?.stations[last.station];
+  if (station !== undefined) rows.push([`station ${plain(station.id)} (u v w)`, ...coordinates(toInner(station.frame, last.to), units)]);
+  const where = station === undefined ? `under ${plain(view.offsetName(last.modal.offset))}` : `at ${plain(station.id)}`;
+  const kinds = [...new Set(moves.map(kindText))].join(", ");
+  const seconds = moves.map((m) => m.seconds).filter((s) => !Number.isNaN(s));
+  const time = seconds.length === 0 ? "" : `, ${renderSeconds(seconds.reduce((a, b) => a + b, 0))}`;
+  const head = `${computed}**${kinds}** ${where} with T${Number.isNaN(last.modal.tool) ? "?" : last.modal.tool}${time}${moves.length > 1 ? `, ${moves.length} moves` : ""}`;
+  const parts = [head, table([`ends at (${units})`, "X", "Y", "Z"], rows)];
+  parts.push(nearest(view, steps, fixture));
+  if (steps.length > 1) parts.push(`This block runs ${steps.length} times; the positions are those of the first.`);
+  if (clearances === undefined && fixture === undefined) parts.push("No sidecar is in force: what the tool comes near is not checked.");
+  return parts.filter((p) => p !== "").join("\n\n");
+}
+
+function kindText(move: Move): string {
+  if (move.role === "reference") return "reference return";
+  if (move.role === "machine") return "move to a machine position";
+  if (move.kind === "arc") return Math.abs(move.sweep) >= 360 ? "circle" : "arc";
+  return move.kind === "feed" ? "cut" : move.kind;
+}
+
+function coordinates(p: Vec3, units: "mm" | "inch"): string[] {
+  return [0, 1, 2].map((k) => lengthNumber(p[k as 0 | 1 | 2], units));
+}
+
+/** The nearest solid over all times that the block runs. */
+function nearest(view: View, steps: readonly number[], fixture: Fixture | undefined): string {
+  const { clearances, run } = view.analysis;
+  if (clearances === undefined || fixture === undefined) return "";
+  let best: { distance: number; text: string } | undefined;
+  let unchecked = 0;
+  for (const index of steps) {
+    const step = run.steps[index];
+    if (step === undefined) continue;
+    for (let m = step.firstMove; m < step.endMove; m++) {
+      if (clearances.unchecked.has(m)) unchecked++;
+      for (const contact of clearances.contactsOf(m)) {
+        if (contact.solid.kind === "stock" || (best !== undefined && contact.distance >= best.distance)) continue;
+        const owner = contact.solid.station < 0 ? "" : ` of ${fixture.stations[contact.solid.station]?.id ?? "?"}`;
+        best = { distance: contact.distance, text: `${contact.solid.name}${owner}` };
+      }
+    }
+  }
+  const open = unchecked > 0 ? ` ${unchecked} of its moves could not be checked.` : "";
+  if (best === undefined) {
+    const limit = Math.max(fixture.clearance.rapid, fixture.clearance.cut);
+    return unchecked > 0
+      ? open.trim()
+      : `Nothing nearer than ${renderLength(limit, fixture.units)} (jaws, stops, parallels, bases, obstacles).`;
+  }
+  return `Nearest: ${plain(best.text)}, ${best.distance <= 0 ? "**touched**" : renderLength(best.distance, fixture.units)}.${open}`;
+}

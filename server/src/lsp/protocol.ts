@@ -1,0 +1,37 @@
+/** What this server says and answers beyond the standard protocol. The same shapes stand in client/src/protocol.ts. */
+
+/** Notification "jawline/status": how far the check of one document has come. */
+export interface StatusParams {
+  readonly uri: string;
+  readonly state: "checking" | "checked" | "not checked";
+  /** URI of the sidecar in force, if any. */
+  readonly fixture?: string;
+  readonly errors: number;
+  readonly warnings: number;
+  readonly information: number;
+  /** Things that were not checked, in plain words. */
+  readonly notChecked: readonly string[];
+  /** Why nothing was checked, or why the check stopped early. */
+  readonly why?: string;
+}
+
+/** Parameter of the requests "jawline/check" and "jawline/fixtureOf". */
+export interface DocumentParams {
+  readonly uri: string;
+}
+
+/** Answer of "jawline/fixtureOf". */
+export interface FixtureAnswer {
+  /** URI of the sidecar in force for the program; absent when there is none. */
+  readonly fixture?: string;
+}
+
+/** The section "jawline" of the settings, as far as the server reads it. */
+export interface Settings {
+  /** Glob of programs → path of a sidecar. */
+  readonly fixtures: Readonly<Record<string, string>>;
+  readonly levels: Readonly<Record<string, string>>;
+  readonly dialect: string;
+}
+
+export const defaultSettings: Settings = { fixtures: {}, levels: {}, dialect: "iso" };

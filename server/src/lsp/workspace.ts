@@ -1,0 +1,228 @@
+import { renderMessage } from "../engine/checks/wording.js";
+import type { Finding, LevelSetting } from "../engine/findings.js";
+import { type Analysis, analyse, analyseFixture, type FixtureAnalysis } from "../engine/program.js";
+import { joinPath } from "../engine/text/path.js";
+import type { EditorFiles } from "./files.js";
+import { matchesGlob } from "./globs.js";
+import type { Settings } from "./protocol.js";
+import { drain } from "./slices.js";
+
+/** What the workspace tells its owner. */
+export interface Events {
+  checking(path: string): void;
+  /** A program was analysed; `analysis` undefined: it could not be. */
+  checked(path: string, analysis: Analysis): void;
+  /** The findings of one file changed. */
+  findings(path: string, findings: readonly Finding[], units: "mm" | "inch"): void;
+}
+
+/** How long after the last keystroke a check begins, in milliseconds: long enough to let a burst of keys pass. */
+const QUIET = 60;
+
+/** Sidecars and the shared files they include are told from programs by their names. */
+export function isSidecar(path: string): boolean {
+  return /\.json$/i.test(path);
+}
+
+/**
+ * Keeps every open document analysed. Each document has at most one analysis running; a newer edit of it, or of a file it
+ * depends on, abandons that one and begins again.
+ */
+export class Workspace {
+  readonly #files: EditorFiles;
+  readonly #events: Events;
+  readonly #programs = new Map<
+    string,
+    { version: number; analysis: Analysis | undefined; timer: ReturnType<typeof setTimeout> | undefined; waiting: (() => void)[] }
+  >();
+  readonly #fixtures = new Map<string, FixtureAnalysis>();
+  /** File → owner → its findings there, so that a sidecar's findings from three programs are shown once. */
+  readonly #findings = new Map<string, Map<string, { findings: readonly Finding[]; units: "mm" | "inch" }>>();
+  #settings: (path: string) => Settings;
+  #folders: readonly string[] = [];
+
+  constructor(files: EditorFiles, settings: (path: string) => Settings, events: Events) {
+    this.#files = files;
+    this.#settings = settings;
+    this.#events = events;
+  }
+
+  /** Workspace folders as paths; the search for sidecars does not leave them. */
+  setFolders(folders: readonly string[]): void {
+    this.#folders = folders;
+    this.changedAll();
+  }
+
+  /** An open document was opened or edited. */
+  changed(path: string): void {
+    if (isSidecar(path)) {
+      this.#lookAtFixture(path);
+    } else if (this.#files.isOpen(path)) this.#schedule(path);
+    this.dependencyChanged(path);
+  }
+
+  /** Something changed that programs may depend on (a sidecar, an included file, a called program, on disk or open). */
+  dependencyChanged(path: string): void {
+    for (const [program, entry] of this.#programs) {
+      if (program === path) continue;
+      // A new sidecar may change which one is found, so every program whose search could meet it begins again.
+      if (entry.analysis === undefined || entry.analysis.dependencies.includes(path) || /\.fixture\.json$/i.test(path))
+        this.#schedule(program);
+    }
+    for (const [sidecar, known] of this.#fixtures) {
+      if (sidecar !== path && known.fixture.dependencies.includes(path)) this.#lookAtFixture(sidecar);
+    }
+  }
+
+  /** Settings changed: everything open is looked at again. */
+  changedAll(): void {
+    for (const path of this.#files.openPaths()) {
+      if (isSidecar(path)) this.#lookAtFixture(path);
+      else this.#schedule(path);
+    }
+  }
+
+  /** A document was closed: its own findings go. */
+  closed(path: string): void {
+    const entry = this.#programs.get(path);
+    if (entry !== undefined) {
+      entry.version++;
+      clearTimeout(entry.timer);
+      for (const done of entry.waiting) done();
+      this.#programs.delete(path);
+    }
+    this.#fixtures.delete(path);
+    this.#publish(path, new Map(), "mm");
+  }
+
+  /** The latest analysis of a program, however old its text. */
+  latest(path: string): Analysis | undefined {
+    return this.#programs.get(path)?.analysis;
+  }
+
+  /** Latest analyses that use a sidecar. */
+  programsOf(sidecar: string): Analysis[] {
+    const out: Analysis[] = [];
+    for (const { analysis } of this.#programs.values()) {
+      if (analysis?.fixture?.dependencies.includes(sidecar) === true || analysis?.fixtureFile === sidecar) out.push(analysis);
+    }
+    return out;
+  }
+
+  /** The sidecar as it was last understood on its own. */
+  fixtureOf(path: string): FixtureAnalysis | undefined {
+    return this.#fixtures.get(path);
+  }
+
+  /** The analysis of the text as it is now; waits while one is running. */
+  async current(path: string): Promise<Analysis | undefined> {
+    const entry = this.#programs.get(path);
+    if (entry === undefined) return undefined;
+    if (entry.timer === undefined && entry.analysis !== undefined && entry.waiting.length === 0 && !this.#running.has(path))
+      return entry.analysis;
+    await new Promise<void>((resolve) => entry.waiting.push(resolve));
+    return this.#programs.get(path)?.analysis;
+  }
+
+  readonly #running = new Set<string>();
+
+  #schedule(path: string): void {
+    let entry = this.#programs.get(path);
+    if (entry === undefined) {
+      entry = { version: 0, analysis: undefined, timer: undefined, waiting: [] };
+      this.#programs.set(path, entry);
+    }
+    entry.version++;
+    clearTimeout(entry.timer);
+    this.#events.checking(path);
+    entry.timer = setTimeout(() => void this.#run(path), QUIET);
+  }
+
+  async #run(path: string): Promise<void> {
+    const entry = this.#programs.get(path);
+    if (entry === undefined) return;
+    entry.timer = undefined;
+    const version = entry.version;
+    this.#running.add(path);
+    const settings = this.#settings(path);
+    const analysis = await drain(
+      analyse(this.#files, {
+        program: path,
+        ...explicitFixture(settings, path, this.#folders),
+        workspaceFolders: this.#folders,
+        dialect: settings.dialect,
+        levels: settings.levels as Readonly<Record<string, LevelSetting>>,
+      }),
+      () => entry.version !== version,
+    );
+    // A newer edit has begun its own run, which answers those who wait.
+    if (analysis === undefined || entry.version !== version) return;
+    this.#running.delete(path);
+    entry.analysis = analysis;
+    this.#publish(path, byFile(analysis.findings, path), analysis.fixture?.units ?? "mm");
+    this.#events.checked(path, analysis);
+    for (const done of entry.waiting.splice(0)) done();
+  }
+
+  #lookAtFixture(path: string): void {
+    if (!this.#files.isOpen(path) || !/\.fixture\.json$/i.test(path)) return;
+    const settings = this.#settings(path);
+    const looked = analyseFixture(this.#files, path, {
+      dialect: settings.dialect,
+      levels: settings.levels as Readonly<Record<string, LevelSetting>>,
+    });
+    this.#fixtures.set(path, looked);
+    this.#publish(path, byFile(looked.findings, path), looked.fixture.units);
+  }
+
+  /** Replaces what one owner found; tells each file whose findings changed. */
+  #publish(owner: string, found: ReadonlyMap<string, readonly Finding[]>, units: "mm" | "inch"): void {
+    const touched = new Set(found.keys());
+    for (const [file, owners] of this.#findings) if (owners.delete(owner)) touched.add(file);
+    for (const [file, findings] of found) {
+      let owners = this.#findings.get(file);
+      if (owners === undefined) {
+        owners = new Map();
+        this.#findings.set(file, owners);
+      }
+      owners.set(owner, { findings, units });
+    }
+    for (const file of touched) this.#tell(file);
+  }
+
+  #tell(file: string): void {
+    const seen = new Set<string>();
+    const all: Finding[] = [];
+    let units: "mm" | "inch" = "mm";
+    for (const { findings, units: own } of this.#findings.get(file)?.values() ?? []) {
+      units = own;
+      for (const finding of findings) {
+        const text = `${finding.rule} ${JSON.stringify(finding.place.range)} ${renderMessage(finding.rule, finding.message, { units: own })}`;
+        if (seen.has(text)) continue;
+        seen.add(text);
+        all.push(finding);
+      }
+    }
+    this.#events.findings(file, all, units);
+  }
+}
+
+/** The sidecar that the setting `jawline.fixtures` maps a program to. */
+function explicitFixture(settings: Settings, path: string, folders: readonly string[]): { fixture?: string } {
+  const root = folders.find((f) => path.startsWith(`${f}/`));
+  for (const [glob, fixture] of Object.entries(settings.fixtures)) {
+    if (typeof fixture === "string" && matchesGlob(glob, path, root)) return { fixture: joinPath(root ?? "/", fixture) };
+  }
+  return {};
+}
+
+/** Findings by file; the owner's own file is always there, so that it is told of an empty list too. */
+function byFile(findings: readonly Finding[], owner: string): Map<string, Finding[]> {
+  const out = new Map<string, Finding[]>([[owner, []]]);
+  for (const finding of findings) {
+    const list = out.get(finding.place.file);
+    if (list === undefined) out.set(finding.place.file, [finding]);
+    else list.push(finding);
+  }
+  return out;
+}
