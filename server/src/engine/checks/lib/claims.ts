@@ -1,0 +1,138 @@
+import type { Fixture } from "../../fixture/model.js";
+import type { Move } from "../../machine/move.js";
+import type { Run } from "../../machine/run.js";
+import type { IncidentRule } from "./incidents.js";
+
+/** The way from one station to the next: from the change of the offset to the first move down or cut. */
+export interface Traverse {
+  /** Indexes of its moves that shift X or Y. */
+  readonly moves: readonly number[];
+  /** Last move before the offset changed. */
+  readonly before: number;
+  /** Step that states the new offset. */
+  readonly offsetStep: number;
+}
+
+/** The first way down of a tool under length compensation, and what moves in X and Y before it goes up again or cuts. */
+export interface Approach {
+  readonly tool: number;
+  /** The first move in Z under length compensation after the tool change. */
+  readonly down: number;
+  /** Moves in X or Y that follow at that level. */
+  readonly across: readonly number[];
+}
+
+function shifts(m: Move): boolean {
+  // An unknown coordinate counts as moving: it may well.
+  return !(m.from[0] === m.to[0] && m.from[1] === m.to[1]);
+}
+
+const traverses = new WeakMap<Run, readonly Traverse[]>();
+
+/** All ways from station to station of a run, in order. */
+export function traversesOf(run: Run): readonly Traverse[] {
+  const held = traverses.get(run);
+  if (held !== undefined) return held;
+  const out: Traverse[] = [];
+  let open: { moves: number[]; before: number; offsetStep: number } | undefined;
+  const close = (): void => {
+    if (open !== undefined && open.moves.length > 0) out.push(open);
+    open = undefined;
+  };
+  for (let i = 1; i < run.moves.length; i++) {
+    const m = run.moves[i];
+    const p = run.moves[i - 1];
+    if (m === undefined || p === undefined) continue;
+    if (m.modal.offset !== p.modal.offset) {
+      close();
+      open = { moves: [], before: i - 1, offsetStep: m.modal.offsetStep };
+    }
+    if (open === undefined || m.kind === "dwell") continue;
+    if (m.kind === "index") {
+      close();
+      continue;
+    }
+    const across = shifts(m);
+    if (m.kind === "feed" || m.kind === "arc") {
+      if (across && open.moves.length === 0) open.moves.push(i);
+      close();
+      continue;
+    }
+    if (across) open.moves.push(i);
+    // Down again: the way is over.
+    if (m.to[2] < m.from[2] - 1e-9) close();
+  }
+  close();
+  traverses.set(run, out);
+  return out;
+}
+
+/** The first approach of each tool, in order. */
+export function approachesOf(run: Run): Approach[] {
+  const out: Approach[] = [];
+  let toolStep = -1;
+  let open: { tool: number; down: number; across: number[] } | undefined;
+  let wanted = false;
+  let moved = false;
+  const close = (): void => {
+    if (open !== undefined) out.push(open);
+    open = undefined;
+  };
+  run.moves.forEach((m, i) => {
+    if (m.modal.toolStep !== toolStep) {
+      close();
+      toolStep = m.modal.toolStep;
+      wanted = true;
+      moved = false;
+    }
+    if (m.kind === "dwell") return;
+    if (m.kind !== "rapid" || m.role === "reference" || m.role === "reference-through" || m.role === "machine") {
+      if (m.kind === "feed" || m.kind === "arc" || m.kind === "index") {
+        close();
+        wanted = false;
+      }
+      return;
+    }
+    const z = Math.abs(m.to[2] - m.from[2]) > 1e-9 || Number.isNaN(m.from[2]);
+    if (wanted && z && m.modal.length !== 49 && m.role === "plain") {
+      open = { tool: m.modal.tool, down: i, across: [] };
+      wanted = false;
+      // Once X and Y have been gone to, further ways across are no part of the approach.
+      if (moved) close();
+      return;
+    }
+    if (shifts(m)) moved = true;
+    if (open === undefined) return;
+    if (z) close();
+    else if (shifts(m)) open.across.push(i);
+  });
+  close();
+  return out;
+}
+
+/** Moves of canned cycles from one hole to the next. */
+export function holeToHole(run: Run): number[] {
+  const out: number[] = [];
+  for (let i = 1; i < run.moves.length; i++) {
+    const m = run.moves[i];
+    const p = run.moves[i - 1];
+    if (m === undefined || p === undefined || m.role !== "cycle-traverse" || !p.role.startsWith("cycle-")) continue;
+    if (m.modal.offset === p.modal.offset && m.modal.toolStep === p.modal.toolStep) out.push(i);
+  }
+  return out;
+}
+
+/**
+ * Which rule speaks of a rapid that comes too near, where it is not the plain clamp rule: ways between stations, hole-to-hole
+ * traverses, first approaches.
+ */
+export function claimsOf(run: Run, _fixture: Fixture): ReadonlyMap<number, IncidentRule> {
+  const out = new Map<number, IncidentRule>();
+  for (const a of approachesOf(run)) {
+    out.set(a.down, "approach-low");
+    for (const i of a.across) out.set(i, "approach-low");
+  }
+  for (const i of holeToHole(run)) out.set(i, "retract-return-level");
+  for (const t of traversesOf(run)) for (const i of t.moves) out.set(i, "retract-before-offset");
+  return out;
+}

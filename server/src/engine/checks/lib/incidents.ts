@@ -1,0 +1,285 @@
+import type { Fixture, Solid } from "../../fixture/model.js";
+import { isKnownPoint, type Vec3 } from "../../geometry/vector.js";
+import type { Move } from "../../machine/move.js";
+import type { Run } from "../../machine/run.js";
+import { type MaterialAnswer, type MaterialQuery, materialAnswers } from "../../material.js";
+import type { Contact, RuleContext } from "../rule.js";
+import { claimsOf } from "./claims.js";
+import { faces, offsetDeviation } from "./stations.js";
+
+/** Equal to the clearance within this is clear (contract ruling 44), mm. */
+export const TOUCH = 0.001;
+
+export type IncidentRule =
+  | "clamp-rapid"
+  | "clamp-cut"
+  | "clamp-near"
+  | "base-drilled"
+  | "stock-rapid"
+  | "neighbour-cut"
+  | "holder-reach"
+  | "retract-before-offset"
+  | "retract-return-level"
+  | "approach-low";
+
+/** One tool coming too near to one solid on one move, given to the one rule that speaks of it. */
+export interface Incident {
+  readonly rule: IncidentRule;
+  readonly move: number;
+  readonly solid: Solid;
+  readonly part: Contact["part"];
+  /** mm; 0 when they meet. */
+  readonly distance: number;
+  readonly depth: number;
+  readonly at: Vec3;
+  /** The tool goes into the solid, rather than coming too near. */
+  readonly enters: boolean;
+  /** The clearance that it is measured against, mm. */
+  readonly clearance: number;
+  /** The move before already stood in the same trouble, so this is what follows from it. */
+  readonly follows: boolean;
+}
+
+const known = new WeakMap<Run, readonly Incident[]>();
+
+/**
+ * Everything that the clearance pass found too near, sorted out by the rule it belongs to (contract rulings 8, 9, 28, 41,
+ * 44), in order of moves. Cached by run; it may be called by every rule. Left out: moves at a station that does not face the
+ * tool, and what a wrong work offset explains by itself, since other rules report those causes.
+ */
+export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident[]> {
+  const { run, fixture, clearances } = cx;
+  if (fixture === undefined || clearances === undefined) return [];
+  const before = known.get(run);
+  if (before !== undefined) return before;
+  const claims = claimsOf(run, fixture);
+  const drafts: Draft[] = [];
+  let count = 0;
+  for (const contact of clearances.contacts) {
+    if (++count % 2048 === 0) yield;
+    const move = run.moves[contact.move];
+    if (move === undefined || Number.isNaN(contact.distance)) continue;
+    const draft = judge(run, fixture, claims, move, contact);
+    if (draft !== undefined) drafts.push(draft);
+  }
+  const queries = drafts.flatMap((d) => (d.query === undefined ? [] : [d.query])).sort((a, b) => a.move - b.move);
+  const answers = yield* materialAnswers(run, fixture, queries);
+  const answerOf = new Map<MaterialQuery, MaterialAnswer>();
+  queries.forEach((q, i) => {
+    const a = answers[i];
+    if (a !== undefined) answerOf.set(q, a);
+  });
+  const incidents: Incident[] = [];
+  for (const d of drafts) {
+    const incident = settle(fixture, run, d, d.query === undefined ? undefined : answerOf.get(d.query));
+    if (incident !== undefined) incidents.push(incident);
+  }
+  const result = withConsequences(run, withoutOverlaps(incidents));
+  known.set(run, result);
+  return result;
+}
+
+/** A contact with the rule it would belong to, before it is known what is left of the stock. */
+interface Draft {
+  readonly rule: IncidentRule;
+  readonly contact: Contact;
+  readonly clearance: number;
+  /** Only a real overlap counts. */
+  readonly onlyEntering: boolean;
+  readonly query: MaterialQuery | undefined;
+}
+
+function judge(run: Run, fixture: Fixture, claims: ReadonlyMap<number, IncidentRule>, move: Move, contact: Contact): Draft | undefined {
+  if (move.kind === "dwell" || move.kind === "index") return undefined;
+  const station = fixture.stations[move.station];
+  if (station !== undefined && faces(fixture, station, move.rotaryTo) === false) return undefined;
+  return move.kind === "rapid" ? judgeRapid(run, fixture, claims, move, contact) : judgeCut(fixture, move, contact);
+}
+
+function judgeRapid(
+  run: Run,
+  fixture: Fixture,
+  claims: ReadonlyMap<number, IncidentRule>,
+  move: Move,
+  contact: Contact,
+): Draft | undefined {
+  const { solid } = contact;
+  const claimed = claims.get(contact.move);
+  const own = solid.station >= 0 && solid.station === move.station;
+  if (solid.kind === "stock") {
+    // Straight up out of what was cut, or a move of which the tool already stood where it starts.
+    if (own) {
+      const up = move.from[0] === move.to[0] && move.from[1] === move.to[1] && move.to[2] >= move.from[2];
+      if (up) return undefined;
+      if (contact.distance > 0) return undefined;
+      const query: MaterialQuery = { move: contact.move, station: solid.station, limit: 0, parts: "all" };
+      return { rule: claimed ?? "stock-rapid", contact, clearance: 0, onlyEntering: true, query };
+    }
+    const clearance = contact.atStart ? fixture.clearance.cut : fixture.clearance.rapid;
+    if (contact.distance >= clearance - TOUCH && contact.depth <= TOUCH) return undefined;
+    const query: MaterialQuery = { move: contact.move, station: solid.station, limit: clearance, parts: "all" };
+    return { rule: claimed ?? "clamp-rapid", contact, clearance, onlyEntering: false, query };
+  }
+  // A first approach that comes down on a clamp is the clamp's own rule, whatever its level.
+  const first = run.moves[contact.move];
+  const vertical = first !== undefined && first.from[0] === first.to[0] && first.from[1] === first.to[1];
+  const rule = claimed === "approach-low" && vertical ? "clamp-rapid" : (claimed ?? "clamp-rapid");
+  const clearance = contact.atStart ? fixture.clearance.cut : fixture.clearance.rapid;
+  return { rule, contact, clearance, onlyEntering: false, query: undefined };
+}
+
+function judgeCut(fixture: Fixture, move: Move, contact: Contact): Draft | undefined {
+  const { solid, part } = contact;
+  const own = solid.station >= 0 && solid.station === move.station;
+  const other = solid.station >= 0 && !own;
+  const upper = part !== "cutting";
+  const enters = contact.distance === 0 && contact.depth > TOUCH;
+  const draft = (rule: IncidentRule, clearance: number, onlyEntering: boolean, query?: MaterialQuery): Draft => ({
+    rule,
+    contact,
+    clearance,
+    onlyEntering,
+    query,
+  });
+  if (solid.kind === "stock") {
+    if (contact.distance > 0) return undefined;
+    const query: MaterialQuery = { move: contact.move, station: solid.station, limit: 0, parts: upper ? "upper" : "all" };
+    if (upper) return draft("holder-reach", 0, true, query);
+    return own ? undefined : draft("neighbour-cut", 0, true, query);
+  }
+  if (enters) {
+    if (upper) return draft("holder-reach", 0, true);
+    const drilling = move.role === "cycle-feed" || (move.kind === "feed" && move.to[0] === move.from[0] && move.to[1] === move.from[1]);
+    if (drilling && move.to[2] < move.from[2] && (solid.kind === "base" || (solid.kind === "parallels" && !other)))
+      return draft("base-drilled", 0, true);
+    if (other) return draft("neighbour-cut", 0, true);
+    return draft("clamp-cut", 0, true);
+  }
+  if (solid.machinable) return undefined;
+  return draft("clamp-near", fixture.clearance.cut, false);
+}
+
+/** Decides a draft, now that it is known what is left of the stock. */
+function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | undefined): Incident | undefined {
+  const { contact } = d;
+  const move = run.moves[contact.move];
+  if (move === undefined) return undefined;
+  let distance = contact.distance;
+  let depth = contact.depth;
+  let part = contact.part;
+  if (d.query !== undefined) {
+    // An untouched stock is the whole box, of which the exact distance is known already.
+    if (answer === undefined || (Number.isNaN(answer.distance) && !answer.untouched)) return unknownMaterial(fixture, d, move);
+    if (!answer.untouched) {
+      distance = answer.distance;
+      depth = answer.depth;
+      part = answer.part;
+    }
+  }
+  const enters = distance === 0 && depth > TOUCH;
+  if (d.onlyEntering ? !enters : !(distance < d.clearance - TOUCH) && !enters) return undefined;
+  const deviation = offsetDeviation(fixture, move);
+  if (deviation > 0 && d.clearance - distance + depth <= deviation + TOUCH) return undefined;
+  return { rule: d.rule, move: contact.move, solid: contact.solid, part, distance, depth, at: contact.at, enters, clearance: d.clearance, follows: false };
+}
+
+/**
+ * What is left of the stock cannot be known (a tool of no known width has cut there). Another station's stock is then
+ * judged as if it were whole, which is what the corridor must stay clear of; the station's own is not judged.
+ */
+function unknownMaterial(fixture: Fixture, d: Draft, move: Move): Incident | undefined {
+  const { contact } = d;
+  const enters = contact.distance === 0 && contact.depth > TOUCH;
+  if (d.onlyEntering || !(contact.distance < d.clearance - TOUCH)) return undefined;
+  if (offsetDeviation(fixture, move) > 0) return undefined;
+  const { move: index, solid, part, distance, depth, at } = contact;
+  return { rule: d.rule, move: index, solid, part, distance, depth, at, enters, clearance: d.clearance, follows: false };
+}
+
+/** Contract ruling 41 within one move: base-drilled before clamp-cut, and holders only where the cutting part is right. */
+function withoutOverlaps(incidents: readonly Incident[]): Incident[] {
+  const byMove = new Map<number, Incident[]>();
+  for (const i of incidents) {
+    const list = byMove.get(i.move);
+    if (list === undefined) byMove.set(i.move, [i]);
+    else list.push(i);
+  }
+  const out: Incident[] = [];
+  for (const list of byMove.values()) {
+    const drilled = list.some((i) => i.rule === "base-drilled");
+    const wrong = list.some((i) => i.rule === "clamp-cut" || i.rule === "base-drilled" || i.rule === "neighbour-cut");
+    const kept = list.filter((i) => {
+      if (drilled && i.rule === "clamp-cut" && (i.solid.kind === "base" || i.solid.kind === "parallels")) return false;
+      if (wrong && i.rule === "holder-reach") return false;
+      // Where the tool goes into a solid, that another part of it is near the same one says nothing more.
+      if (i.rule === "clamp-near" && list.some((j) => j !== i && j.solid === i.solid && j.enters)) return false;
+      return true;
+    });
+    // One solid, one rule, one move: the part that is nearest or deepest speaks.
+    const best = new Map<string, Incident>();
+    for (const i of kept) {
+      const key = `${i.rule} ${i.solid.station} ${i.solid.name}`;
+      const held = best.get(key);
+      if (held === undefined || i.distance < held.distance || (i.distance === held.distance && i.depth > held.depth)) best.set(key, i);
+    }
+    out.push(...best.values());
+  }
+  return out.sort((a, b) => a.move - b.move);
+}
+
+/** Marks what only follows: the next move starts where the one before ended, in the same solid. */
+function withConsequences(run: Run, incidents: readonly Incident[]): Incident[] {
+  const last = new Map<string, { move: number; entered: boolean; rapid: boolean }>();
+  const out: Incident[] = [];
+  for (const i of incidents) {
+    const move = run.moves[i.move];
+    if (move === undefined) continue;
+    const key = `${i.solid.station} ${i.solid.name} ${i.solid.base ?? ""}`;
+    const held = last.get(key);
+    const rapid = move.kind === "rapid";
+    let follows = false;
+    if (held !== undefined && held.move !== i.move && contiguous(run, held.move, i.move)) {
+      // A cut that begins where a rapid went in is a fault of its own; out again is not.
+      const leaving = rapid && !held.rapid;
+      const sameKind = rapid === held.rapid;
+      follows = leaving || (sameKind && (held.entered || !i.enters));
+    }
+    out.push(follows ? { ...i, follows } : i);
+    last.set(key, { move: i.move, entered: i.enters || (follows && held !== undefined && held.entered), rapid: follows && held !== undefined ? held.rapid : rapid });
+  }
+  return markNear(run, out);
+}
+
+/** A near pass just before or after the same tool goes into the same solid is part of that fault. */
+function markNear(run: Run, incidents: readonly Incident[]): Incident[] {
+  const entering = incidents.filter((i) => i.enters);
+  return incidents.map((i) => {
+    if (i.rule !== "clamp-near" || i.follows) return i;
+    const next = entering.find((e) => e.move > i.move && e.solid === i.solid && contiguous(run, i.move, e.move));
+    return next === undefined ? i : { ...i, follows: true };
+  });
+}
+
+/** Whether every move from a to b is by the same tool and in one piece, with no more than a few moves between. */
+function contiguous(run: Run, a: number, b: number): boolean {
+  if (b - a > 4) return false;
+  for (let k = a + 1; k <= b; k++) {
+    const before = run.moves[k - 1];
+    const now = run.moves[k];
+    if (before === undefined || now === undefined) return false;
+    if (before.modal.toolStep !== now.modal.toolStep || before.visit !== now.visit) return false;
+    if (!isKnownPoint(before.to) || Math.hypot(before.to[0] - now.from[0], before.to[1] - now.from[1], before.to[2] - now.from[2]) > 1e-6)
+      return false;
+  }
+  return true;
+}
+
+/** A key that is the same for the same fault at several stations: rule, tool, kind of solid and the place in the part. */
+export function causeOf(run: Run, i: Incident): string {
+  const move = run.moves[i.move];
+  if (move === undefined) return String(i.move);
+  const own = i.solid.station >= 0 && i.solid.station === move.station;
+  const at = move.partTo.map((v) => (Number.isNaN(v) ? "?" : Math.round(v * 100))).join(",");
+  const kind = i.solid.kind === "obstacle" ? i.solid.name : i.solid.kind;
+  return `${i.rule}|${move.modal.tool}|${kind}|${own ? "own" : i.solid.station < 0 ? "fixed" : "other"}|${at}`;
+}

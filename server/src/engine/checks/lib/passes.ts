@@ -1,0 +1,94 @@
+import type { Call, Run, Step } from "../../machine/run.js";
+import type { Visit } from "../../visits.js";
+
+/**
+ * One time through the work of a tool at a station: what lies between two statements of the offset, or one activation of a
+ * called program. A visit has one pass or several.
+ */
+export interface Pass {
+  readonly visit: Visit;
+  /** Indexes of the moves that cut, in order. */
+  readonly cuts: readonly number[];
+  /** Step that stated the offset. */
+  readonly offsetStep: number;
+  /** The activation that makes this pass, undefined for blocks beside the offset. */
+  readonly call: Call | undefined;
+  /** The path in the part frame; equal for equal paths whatever the offset, block numbers and comments. */
+  readonly path: string;
+}
+
+/** True for moves that remove material: feeds and arcs, the feeds of cycles among them, and not moves of no length. */
+export function isCut(run: Run, index: number): boolean {
+  const m = run.moves[index];
+  return m !== undefined && (m.kind === "feed" || m.kind === "arc");
+}
+
+function rounded(v: number): string {
+  if (Number.isNaN(v)) return "?";
+  const r = Math.round(v * 1000);
+  return String(r === 0 ? 0 : r);
+}
+
+/** A cutting move as text, for comparing stations: kind, ends in the part frame to a micrometre, compensation and its D. */
+export function cutText(run: Run, index: number): string {
+  const m = run.moves[index];
+  if (m === undefined) return "";
+  const ends = [...m.partFrom, ...m.partTo].map(rounded).join(",");
+  const arc = m.kind === "arc" ? `a${rounded(m.sweep)}` : "l";
+  const side = m.modal.compensation === 40 ? "" : `c${m.modal.compensation}d${rounded(m.modal.d)}`;
+  return `${arc}(${ends})${side}`;
+}
+
+/** The chain of calls from the main program down to `call`. */
+function chain(call: Call): Call[] {
+  const out: Call[] = [];
+  for (let c: Call | undefined = call; c !== undefined; c = c.parent) out.unshift(c);
+  return out;
+}
+
+/** The activation below the program that stated the offset, in which a step runs; undefined when it runs beside it. */
+function activation(step: Step, offset: Step | undefined): Call | undefined {
+  const calls = chain(step.call);
+  if (offset === undefined) return calls[1];
+  const depth = calls.indexOf(offset.call);
+  return depth >= 0 ? calls[depth + 1] : calls[1];
+}
+
+/** The passes of a visit, in order; those without a cut are left out. */
+export function passesOf(run: Run, visit: Visit): Pass[] {
+  const out: Pass[] = [];
+  let cuts: number[] = [];
+  let offsetStep = -2;
+  let call: Call | undefined;
+  const close = () => {
+    if (cuts.length > 0) out.push({ visit, cuts, offsetStep, call, path: cuts.map((i) => cutText(run, i)).join(";") });
+    cuts = [];
+  };
+  for (let i = visit.firstMove; i < visit.endMove; i++) {
+    if (!isCut(run, i)) continue;
+    const move = run.moves[i];
+    if (move === undefined || move.visit !== visit.index) continue;
+    const step = run.steps[move.step];
+    if (step === undefined) continue;
+    const now = activation(step, run.steps[move.modal.offsetStep]);
+    if (move.modal.offsetStep !== offsetStep || now !== call) {
+      close();
+      offsetStep = move.modal.offsetStep;
+      call = now;
+    }
+    cuts.push(i);
+  }
+  close();
+  return out;
+}
+
+/** The shortest pattern that, repeated, gives the sequence; the sequence's own length when it repeats nothing. */
+export function period(items: readonly string[]): number {
+  for (let n = 1; n <= items.length / 2; n++) {
+    if (items.length % n !== 0) continue;
+    let same = true;
+    for (let i = n; i < items.length && same; i++) same = items[i] === items[i - n];
+    if (same) return n;
+  }
+  return items.length;
+}

@@ -1,0 +1,95 @@
+import type { Args, Related } from "../../findings.js";
+import type { Run, Step } from "../../machine/run.js";
+import { foldByCause } from "../report.js";
+import type { Report, RuleContext } from "../rule.js";
+import { causeOf, type Incident, incidentsOf, type IncidentRule } from "./incidents.js";
+import { placeWords, solidWords, targetWords, toolWords } from "./words.js";
+
+/** The tool, or the part of it that is meant: "the holder of tool 2 (drill 6.8)". */
+export function partWords(cx: RuleContext, i: Incident): string {
+  const tool = toolWords(cx, cx.run.moves[i.move]?.modal.tool ?? Number.NaN);
+  return i.part === "cutting" ? tool : `the ${i.part} of ${tool}`;
+}
+
+/** The arguments that all messages of the clamp zone share. */
+export function incidentArgs(cx: RuleContext, i: Incident): Args {
+  const move = cx.run.moves[i.move];
+  if (move === undefined) return {};
+  return {
+    station: placeWords(cx, move),
+    part: cx.stationOf(move)?.part ?? "",
+    tool: partWords(cx, i),
+    solid: solidWords(cx, i.solid, move.station),
+    to: targetWords(cx, move),
+    depth: { mm: i.depth },
+    distance: { mm: i.distance },
+    clearance: { mm: i.clearance },
+  };
+}
+
+/** Numbers for programs that read the report. */
+export function incidentData(cx: RuleContext, i: Incident): Record<string, unknown> {
+  const owner = i.solid.station < 0 ? null : (cx.fixture?.stations[i.solid.station]?.id ?? null);
+  return {
+    tool: cx.run.moves[i.move]?.modal.tool,
+    solid: i.solid.name,
+    solidStation: owner,
+    part: i.part,
+    distance: i.distance,
+    depth: i.depth,
+    at: i.at,
+    clearance: i.clearance,
+  };
+}
+
+/** The step of a move. */
+export function stepOf(run: Run, move: number): Step | undefined {
+  const m = run.moves[move];
+  return m === undefined ? undefined : run.steps[m.step];
+}
+
+/** The solid's own place in the sidecar, as a related place. */
+export function solidRelated(i: Incident): Related {
+  return { place: i.solid.place, message: { key: "related.solid", args: { solid: i.solid.name } } };
+}
+
+/**
+ * Reports the incidents of a rule at the blocks that move, one finding for each cause: the same fault at other stations is
+ * related. `describe` picks the message and may change the level.
+ */
+export function* reportIncidents(
+  cx: RuleContext,
+  rule: IncidentRule,
+  describe: (i: Incident) => Pick<Report, "key" | "level">,
+): Generator<void, void, void> {
+  const reports: (Report & { cause: string })[] = [];
+  const done = new Set<string>();
+  for (const i of yield* incidentsOf(cx)) {
+    if (i.rule !== rule || i.follows) continue;
+    const step = stepOf(cx.run, i.move);
+    const move = cx.run.moves[i.move];
+    if (step === undefined || move === undefined) continue;
+    const station = cx.stationOf(move)?.id;
+    // Several solids met by one block at one station are one fault: the first speaks.
+    const once = `${move.step} ${station}`;
+    if (done.has(once)) continue;
+    done.add(once);
+    reports.push({
+      at: cx.blockPlace(step),
+      args: incidentArgs(cx, i),
+      ...(station === undefined ? {} : { station }),
+      related: [solidRelated(i)],
+      data: incidentData(cx, i),
+      step: move.step,
+      cause: causeOf(cx.run, i),
+      ...describe(i),
+    });
+  }
+  for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
+}
+
+/** Texts of related places that these rules share. */
+export const RELATED_TEXTS = {
+  "related.solid": "the {solid} is described here",
+  "related.also-at": "also at {station}",
+} as const;

@@ -1,0 +1,61 @@
+import type { Fixture, Station } from "../../fixture/model.js";
+import type { Move } from "../../machine/move.js";
+
+/** Stations that hold the same part in the same operation and are loaded. */
+export interface Siblings {
+  readonly part: string;
+  readonly op: string;
+  /** In the order of the sidecar. */
+  readonly stations: readonly Station[];
+}
+
+/** The loaded stations of a fixture, grouped by part and op. Groups of one are among them. */
+export function siblingsOf(fixture: Fixture): Siblings[] {
+  const groups = new Map<string, { part: string; op: string; stations: Station[] }>();
+  for (const station of fixture.stations) {
+    if (station.empty) continue;
+    const key = JSON.stringify([station.part, station.op]);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, { part: station.part, op: station.op, stations: [station] });
+    else group.stations.push(station);
+  }
+  return [...groups.values()];
+}
+
+/** The difference of two angles, from -180 to 180 degrees. */
+export function angleBetween(a: number, b: number): number {
+  const d = (a - b) % 360;
+  return d > 180 ? d - 360 : d < -180 ? d + 360 : d;
+}
+
+/**
+ * Whether the face of a station's base looks at the tool at a rotary angle: true without a rotary axis, undefined where
+ * the angle is not known.
+ */
+export function faces(fixture: Fixture, station: Station, rotary: number): boolean | undefined {
+  if (fixture.machine.rotary === undefined) return true;
+  if (Number.isNaN(rotary)) return undefined;
+  return Math.abs(angleBetween(rotary, station.base.face)) <= Math.max(fixture.tolerance.rotary, 1e-6);
+}
+
+/**
+ * How far the work offset that a move uses stands from where its station is, in mm: 0 where they agree within the
+ * tolerance, and where it cannot be told. A fault of the offset itself is reported by the offset rules; what follows from it
+ * is not a second fault.
+ */
+export function offsetDeviation(fixture: Fixture, move: Move): number {
+  const station = fixture.stations[move.station];
+  if (station === undefined) return 0;
+  const computed = [station.computed.X, station.computed.Y, station.computed.Z];
+  const tolerance = [fixture.tolerance.X, fixture.tolerance.Y, fixture.tolerance.Z];
+  let beyond = false;
+  let sum = 0;
+  for (let k = 0; k < 3; k++) {
+    const d = (move.from[k] as number) - (move.partFrom[k] as number) - (computed[k] as number);
+    // A coordinate that is not known says nothing about the offset.
+    if (Number.isNaN(d)) continue;
+    if (Math.abs(d) > (tolerance[k] as number) + 1e-6) beyond = true;
+    sum += d * d;
+  }
+  return beyond ? Math.sqrt(sum) : 0;
+}

@@ -1,0 +1,347 @@
+import type { Fixture, Station } from "./fixture/model.js";
+import { toInner } from "./geometry/frame.js";
+import type { ToolPart, ToolStack } from "./geometry/tool.js";
+import { isKnownPoint, type Vec3 } from "./geometry/vector.js";
+import type { Move } from "./machine/move.js";
+import { rapidPolylines } from "./machine/rapid.js";
+import type { Run } from "./machine/run.js";
+
+/**
+ * What is left of the stock. Each station's stock is a height field: one height on each cell of a grid over its footprint,
+ * lowered by the cutting part of every tool that sweeps over it. A cell stands for the vertical line through its centre, and
+ * the sweep is exact on that line, so a tool that comes back to where it has cut finds nothing, whatever the grid; only
+ * what lies wholly between the lines can be overlooked. What is cut under an overhang counts as cut from above.
+ */
+
+/** How deep a tool must go into the material to count, in mm; it covers the chords that arcs are cut into. */
+export const MATERIAL_TOLERANCE = 0.005;
+/** Greatest distance of a chord from its arc, mm. */
+const SAG = 0.002;
+/** Cells of one station and of all together; they bound the memory to some 8 MB. */
+const STATION_CELLS = 1 << 16;
+const ALL_CELLS = 1 << 21;
+/** Moves between two yields. */
+const SLICE = 256;
+
+/** A question: how near does the tool come, on a move, to what is left of a station's stock? */
+export interface MaterialQuery {
+  readonly move: number;
+  /** Index of the station whose stock is asked for. */
+  readonly station: number;
+  /** Distances at or above this are answered with Infinity, mm; 0: only whether the tool enters it. */
+  readonly limit: number;
+  /** "all": the whole tool, before the move cuts anything. "upper": shank and holder, after the move's own cut. */
+  readonly parts: "all" | "upper";
+}
+
+/** The answer to a query. */
+export interface MaterialAnswer {
+  /** 0 where the tool enters the material; Infinity at or above the limit; NaN where what is left is not known. */
+  readonly distance: number;
+  /** How deep below the surface, mm; 0 if it does not enter. */
+  readonly depth: number;
+  readonly part: ToolPart["part"];
+  /** The stock was never touched before the move. */
+  readonly untouched: boolean;
+}
+
+interface Field {
+  readonly station: Station;
+  readonly from: Vec3;
+  readonly to: Vec3;
+  readonly columns: number;
+  readonly rows: number;
+  readonly du: number;
+  readonly dv: number;
+  readonly heights: Float32Array;
+  touched: boolean;
+  /** A cut was made of which width or place is not known. */
+  uncertain: boolean;
+}
+
+/** The size of a cell of a station's field in mm, as `materialAnswers` chooses it for that many stations. */
+export function cellSize(stock: { readonly from: Vec3; readonly to: Vec3 }, smallestRadius: number, stations: number): number {
+  const u = stock.to[0] - stock.from[0];
+  const v = stock.to[1] - stock.from[1];
+  const budget = Math.min(STATION_CELLS, Math.floor(ALL_CELLS / Math.max(1, stations)));
+  const fine = Math.min(2, Math.max(0.1, smallestRadius / 6));
+  return Math.max(fine, Math.sqrt((u * v) / budget));
+}
+
+/**
+ * Answers questions about what is left of the stock, in one walk through the moves. `queries` must be sorted by move; the
+ * answers come in their order. Only stations that are asked for get a field. A tool of unknown width cuts nothing that can
+ * be computed: from then on its station's answers are NaN. Never throws.
+ */
+export function* materialAnswers(run: Run, fixture: Fixture, queries: readonly MaterialQuery[]): Generator<void, MaterialAnswer[]> {
+  const answers: MaterialAnswer[] = [];
+  if (queries.length === 0) return answers;
+  const fields = createFields(run, fixture, queries);
+  const last = queries[queries.length - 1]?.move ?? -1;
+  let next = 0;
+  for (let i = 0; i <= last && i < run.moves.length; i++) {
+    if (i % SLICE === SLICE - 1) yield;
+    const move = run.moves[i];
+    if (move === undefined) continue;
+    const stack = fixture.tools.get(move.modal.tool)?.stack;
+    const first = next;
+    while (next < queries.length && queries[next]?.move === i) next++;
+    for (let q = first; q < next; q++) {
+      const query = queries[q];
+      if (query?.parts === "all") answers[q] = ask(fields.get(query.station), query, move, stack, fixture);
+    }
+    if (move.kind === "feed" || move.kind === "arc") carve(fields, move, stack, fixture);
+    for (let q = first; q < next; q++) {
+      const query = queries[q];
+      if (query?.parts === "upper") answers[q] = ask(fields.get(query.station), query, move, stack, fixture);
+    }
+  }
+  return answers;
+}
+
+function createFields(run: Run, fixture: Fixture, queries: readonly MaterialQuery[]): Map<number, Field> {
+  const asked = new Set(queries.map((q) => q.station));
+  let smallest = Number.POSITIVE_INFINITY;
+  const tools = new Set(run.visits.map((v) => v.tool));
+  for (const number of tools) {
+    const radius = widest(fixture.tools.get(number)?.stack);
+    if (radius > 0) smallest = Math.min(smallest, radius);
+  }
+  const fields = new Map<number, Field>();
+  for (const index of asked) {
+    const station = fixture.stations[index];
+    const stock = station?.stock;
+    if (station === undefined || stock === undefined || !isKnownPoint(stock.from) || !isKnownPoint(stock.to)) continue;
+    const cell = cellSize(stock, smallest, asked.size);
+    const u = stock.to[0] - stock.from[0];
+    const v = stock.to[1] - stock.from[1];
+    if (!(u > 0 && v > 0 && Number.isFinite(u) && Number.isFinite(v))) continue;
+    const columns = Math.max(1, Math.round(u / cell));
+    const rows = Math.max(1, Math.round(v / cell));
+    if (columns * rows > 2 * STATION_CELLS) continue;
+    const heights = new Float32Array(columns * rows).fill(stock.to[2]);
+    const size = { columns, rows, du: u / columns, dv: v / rows };
+    fields.set(index, { station, from: stock.from, to: stock.to, ...size, heights, touched: false, uncertain: false });
+  }
+  return fields;
+}
+
+/** Radius of the cutting part; 0 where it is not known. */
+function widest(stack: ToolStack | undefined): number {
+  let r = 0;
+  for (const part of stack ?? []) if (part.part === "cutting") r = Math.max(r, part.topRadius);
+  return r;
+}
+
+/** Whether a station stands with its clamping face to the tool; a rotary angle that is not known counts as no. */
+function presented(fixture: Fixture, station: Station, rotary: number): boolean {
+  if (fixture.machine.rotary === undefined) return true;
+  const d = Math.abs(((rotary - station.base.face) % 360) + 0);
+  return Math.min(d, 360 - d) <= 0.05;
+}
+
+function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefined, fixture: Fixture): void {
+  const own = fields.get(move.station);
+  if (!isKnownPoint(move.from) || !isKnownPoint(move.to) || widest(stack) === 0) {
+    if (own !== undefined) own.uncertain = true;
+    return;
+  }
+  const parts = (stack ?? []).filter((p) => p.part === "cutting");
+  const path = move.kind === "arc" ? chords(move) : [move.from, move.to];
+  for (const field of fields.values()) {
+    if (!presented(fixture, field.station, move.rotaryTo)) continue;
+    const local = path.map((p) => toInner(field.station.frame, p));
+    for (let k = 1; k < local.length; k++) {
+      const a = local[k - 1] as Vec3;
+      const b = local[k] as Vec3;
+      for (const part of parts) {
+        if (!Number.isFinite(part.topRadius)) continue;
+        // What the bottom of the part does not reach, it cannot lower.
+        if (Math.min(a[2], b[2]) + part.from >= field.to[2]) continue;
+        eachCell(field, a, b, part.topRadius, (cell, u, v) => {
+          const low = lowest(part, part.topRadius, a, b, u, v);
+          if (low < (field.heights[cell] as number)) {
+            field.heights[cell] = Math.max(low, field.from[2]);
+            field.touched = true;
+          }
+        });
+      }
+    }
+  }
+}
+
+function ask(
+  field: Field | undefined,
+  query: MaterialQuery,
+  move: Move,
+  stack: ToolStack | undefined,
+  fixture: Fixture,
+): MaterialAnswer {
+  const answer = (distance: number, depth = 0, part: ToolPart["part"] = "cutting"): MaterialAnswer => ({
+    distance,
+    depth,
+    part,
+    untouched: field !== undefined && !field.touched && !field.uncertain,
+  });
+  if (field === undefined || field.uncertain || !isKnownPoint(move.from) || !isKnownPoint(move.to)) return answer(Number.NaN);
+  // A turned stock has no height field toward the tool; whatever is left of it lies within the whole box.
+  if (!presented(fixture, field.station, move.rotaryTo)) return answer(Number.NaN);
+  if (stack === undefined || widest(stack) === 0) return answer(Number.NaN);
+  const paths =
+    move.kind === "arc"
+      ? [chords(move)]
+      : move.kind === "rapid"
+        ? rapidPolylines(move.from, move.to, fixture.machine.rapid, fixture.machine.rapidPath)
+        : [[move.from, move.to]];
+  let distance = Number.POSITIVE_INFINITY;
+  let depth = 0;
+  let nearest: ToolPart["part"] = "cutting";
+  for (const path of paths) {
+    const local = path.map((p) => toInner(field.station.frame, p));
+    for (let k = 1; k < local.length; k++) {
+      const a = local[k - 1] as Vec3;
+      const b = local[k] as Vec3;
+      for (const part of stack) {
+        if (query.parts === "upper" && part.part === "cutting") continue;
+        const bottom = Math.min(a[2], b[2]) + part.from;
+        if (bottom - query.limit >= field.to[2]) continue;
+        const radius = part.topRadius - MATERIAL_TOLERANCE;
+        eachCell(field, a, b, Math.max(0, radius), (cell, u, v) => {
+          const height = field.heights[cell] as number;
+          if (height <= field.from[2]) return;
+          const into = height - lowest(part, radius, a, b, u, v);
+          if (into > MATERIAL_TOLERANCE && into > depth) {
+            depth = into;
+            distance = 0;
+            nearest = part.part;
+          }
+        });
+        if (query.limit > 0 && distance > 0) {
+          eachCell(field, a, b, part.topRadius + query.limit, (cell, u, v) => {
+            const height = field.heights[cell] as number;
+            if (height <= field.from[2]) return;
+            const d = distanceTo(part, a, b, u, v, height, Math.min(distance, query.limit));
+            if (d < distance && d < query.limit) {
+              distance = d;
+              nearest = part.part;
+            }
+          });
+        }
+      }
+    }
+  }
+  return answer(distance, depth, nearest);
+}
+
+/** Calls back for each cell whose centre may lie within `reach` of the way from a to b, seen along w. */
+function eachCell(f: Field, a: Vec3, b: Vec3, reach: number, visit: (cell: number, u: number, v: number) => void): void {
+  const lowU = Math.max(0, Math.ceil((Math.min(a[0], b[0]) - reach - f.from[0]) / f.du - 0.5));
+  const highU = Math.min(f.columns - 1, Math.floor((Math.max(a[0], b[0]) + reach - f.from[0]) / f.du - 0.5));
+  const lowV = Math.max(0, Math.ceil((Math.min(a[1], b[1]) - reach - f.from[1]) / f.dv - 0.5));
+  const highV = Math.min(f.rows - 1, Math.floor((Math.max(a[1], b[1]) + reach - f.from[1]) / f.dv - 0.5));
+  for (let j = lowV; j <= highV; j++) {
+    const v = f.from[1] + (j + 0.5) * f.dv;
+    for (let i = lowU; i <= highU; i++) visit(j * f.columns + i, f.from[0] + (i + 0.5) * f.du, v);
+  }
+}
+
+/**
+ * The lowest height that a part of the tool reaches above the point (u, v) on its way from a to b; Infinity if it never
+ * covers the point. `radius` is the part's greater radius, or a little less for a tool that only asks.
+ */
+function lowest(part: ToolPart, radius: number, a: Vec3, b: Vec3, u: number, v: number): number {
+  const dx = b[0] - a[0];
+  const dy = b[1] - a[1];
+  const run = Math.hypot(dx, dy);
+  const inner = Math.min(part.bottomRadius, radius);
+  const slope = part.topRadius > part.bottomRadius ? (part.to - part.from) / (part.topRadius - part.bottomRadius) : 0;
+  const profile = (r: number): number => part.from + (r > inner ? slope * (r - inner) : 0);
+  if (run < 1e-9) {
+    const r = Math.hypot(u - a[0], v - a[1]);
+    return r <= radius ? Math.min(a[2], b[2]) + profile(r) : Number.POSITIVE_INFINITY;
+  }
+  const ex = dx / run;
+  const ey = dy / run;
+  const foot = (u - a[0]) * ex + (v - a[1]) * ey;
+  const off = Math.abs((u - a[0]) * ey - (v - a[1]) * ex);
+  if (off > radius) return Number.POSITIVE_INFINITY;
+  const half = Math.sqrt(radius * radius - off * off);
+  const begin = Math.max(0, foot - half);
+  const end = Math.min(run, foot + half);
+  if (begin > end) return Number.POSITIVE_INFINITY;
+  const rise = (b[2] - a[2]) / run;
+  const at = (s: number): number => a[2] + rise * s + profile(Math.hypot(off, s - foot));
+  // The height is convex along the way, so its least value is at an end, where the flat bottom ends, or where the cone's
+  // flank runs level with the way.
+  let low = Math.min(at(begin), at(end));
+  if (slope > 0) {
+    const clamp = (s: number): number => Math.min(end, Math.max(begin, s));
+    low = Math.min(low, at(clamp(foot)));
+    if (inner > off) {
+      const flat = Math.sqrt(inner * inner - off * off);
+      low = Math.min(low, at(clamp(foot - flat)), at(clamp(foot + flat)));
+    }
+    if (Math.abs(rise) < slope) low = Math.min(low, at(clamp(foot - (off * rise) / Math.sqrt(slope * slope - rise * rise))));
+  }
+  return low;
+}
+
+/** Distance of a part on its way from a to b to the vertical line up to `height` at (u, v); any value at or above `best` may be given instead. */
+function distanceTo(part: ToolPart, a: Vec3, b: Vec3, u: number, v: number, height: number, best: number): number {
+  // A cone is seen as a few flat discs; the flank between them is missed by less than the limit matters.
+  const discs =
+    part.topRadius > part.bottomRadius && Number.isFinite(part.to)
+      ? [0, 0.25, 0.5, 0.75, 1].map((k) => [
+          part.bottomRadius + k * (part.topRadius - part.bottomRadius),
+          part.from + k * (part.to - part.from),
+        ])
+      : [[part.topRadius, part.from]];
+  const run = Math.hypot(b[0] - a[0], b[1] - a[1]);
+  const off = run < 1e-9 ? 0 : Math.abs(((u - a[0]) * (b[1] - a[1]) - (v - a[1]) * (b[0] - a[0])) / run);
+  let least = best;
+  for (const [radius = 0, from = 0] of discs) {
+    const bound = Math.hypot(Math.max(0, off - radius), Math.max(0, Math.min(a[2], b[2]) + from - height));
+    if (bound >= least) continue;
+    const at = (t: number): number => {
+      const r = Math.hypot(u - a[0] - t * (b[0] - a[0]), v - a[1] - t * (b[1] - a[1]));
+      return Math.hypot(Math.max(0, r - radius), Math.max(0, a[2] + t * (b[2] - a[2]) + from - height));
+    };
+    // The distance is convex in t.
+    let low = 0;
+    let high = 1;
+    for (let n = 0; n < 40; n++) {
+      const third = (high - low) / 3;
+      if (at(low + third) < at(high - third)) high -= third;
+      else low += third;
+    }
+    least = Math.min(least, at((low + high) / 2), at(0), at(1));
+  }
+  return least;
+}
+
+/** An arc or helix as points whose chords stay within SAG of it. */
+export function chords(move: Move): Vec3[] {
+  const c = move.centre;
+  if (c === undefined) return [move.from, move.to];
+  const [i, j, k]: readonly [0 | 1 | 2, 0 | 1 | 2, 0 | 1 | 2] =
+    move.modal.plane === 18 ? [2, 0, 1] : move.modal.plane === 19 ? [1, 2, 0] : [0, 1, 2];
+  const r0 = Math.hypot(move.from[i] - c[i], move.from[j] - c[j]);
+  const r1 = Math.hypot(move.to[i] - c[i], move.to[j] - c[j]);
+  const start = Math.atan2(move.from[j] - c[j], move.from[i] - c[i]);
+  const sweep = (move.sweep * Math.PI) / 180;
+  const radius = Math.max(r0, r1);
+  const step = radius > SAG ? 2 * Math.acos(1 - SAG / radius) : Math.PI;
+  const count = Math.min(4096, Math.max(1, Math.ceil(Math.abs(sweep) / step)));
+  const out: Vec3[] = [move.from];
+  for (let n = 1; n < count; n++) {
+    const t = n / count;
+    const r = r0 + t * (r1 - r0);
+    const p: [number, number, number] = [0, 0, 0];
+    p[i] = c[i] + r * Math.cos(start + t * sweep);
+    p[j] = c[j] + r * Math.sin(start + t * sweep);
+    p[k] = move.from[k] + t * (move.to[k] - move.from[k]);
+    out.push(p);
+  }
+  out.push(move.to);
+  return out;
+}
