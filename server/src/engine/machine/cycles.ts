@@ -232,6 +232,8 @@ export function expandCycle(code: string, input: CycleInput): CycleExpansion | C
       case "G73":
       case "G83":
         drillPecks(path, code, input, pecks ?? [z], r, code === "G83" && input.peckRetract === "initial" ? clear : r);
+        // RS274/NGC knows no dwell here; elsewhere a P is one at the bottom of the hole.
+        if (input.style === "common") path.dwell(input.p);
         path.axial("rapid", clear, "cycle-retract");
         break;
       case "G81":
