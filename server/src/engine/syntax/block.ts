@@ -51,6 +51,11 @@ export interface Block {
   readonly line: number;
   /** Block skip: 0 is a plain `/`, 1 to 9 a numbered one; undefined when there is none. */
   readonly skip: number | undefined;
+  /**
+   * Index of the first word that a `/` inside the block governs; absent when the skip governs the whole block. The
+   * words before it are executed always.
+   */
+  readonly skipFrom?: number;
   /** N number. */
   readonly label: number | undefined;
   readonly labelSpan: { readonly start: number; readonly end: number } | undefined;
