@@ -27,10 +27,12 @@ export interface Clearances {
   /** Contacts nearer than the largest clearance that any rule asks for, in order of moves. */
   readonly contacts: readonly Contact[];
   contactsOf(move: number): readonly Contact[];
-  /** Least clearance of a visit to each kind of solid, whatever its size, with where it occurs. */
+  /** Least clearance of a visit to each kind of solid, whatever its size, with where it occurs. The station's own stock has an entry of its own. */
   least(visit: number): readonly Contact[];
   /** Moves that could not be checked, with the reason as a not-checked message key. */
   readonly unchecked: ReadonlyMap<number, string>;
+  /** Tools that were taken as a line with no width, because the fixture does not describe them. */
+  readonly withoutWidth?: ReadonlySet<number>;
 }
 
 /** What a rule is given. Everything is read-only; `report` is the only output. */
@@ -79,6 +81,10 @@ export interface Report {
   readonly level?: Level;
   /** The step it stands on, for ALLOW comments in called programs. */
   readonly step?: number;
+  /** Reports of one rule with the same cause become one finding: the first stands, the others are related places of it. */
+  readonly cause?: string;
+  /** Wording of this report where it is only a related place of another with the same cause; default "related.also". */
+  readonly relatedKey?: string;
 }
 
 export interface Rule {

@@ -1,6 +1,6 @@
-import type { OrientedBox } from "./box.js";
+import { type Box, corners, type OrientedBox } from "./box.js";
 import type { Answer, Body, Section } from "./distance.js";
-import { overlapAlongFaces, prepare, sectionOf, standingGap } from "./distance.js";
+import { greatest, penetration, prepare, sectionOf, standingGap } from "./distance.js";
 import { type Gap, gapLineBody, unknownGap } from "./line-sweep.js";
 import type { ToolPart } from "./tool.js";
 import type { Vec3 } from "./vector.js";
@@ -57,6 +57,32 @@ function curveOf(arc: Arc): Curve {
   // Rounding of the trigonometric functions is no drift; without it a level arc has a closed form.
   for (const a of [i, j]) if (Math.abs(drift[a]) < 1e-9) drift[a] = 0;
   return { i, j, centre, radius, a0, sweep, drift, to: arc.to };
+}
+
+/** The axis-parallel bounds of an arc of the tool point; at most wider than the truth by what its end point is off the circle. */
+export function boundsOfArc(arc: Arc): Box {
+  const c = curveOf(arc);
+  const from: [number, number, number] = [0, 0, 0];
+  const to: [number, number, number] = [0, 0, 0];
+  for (const k of [0, 1, 2] as const) {
+    from[k] = Math.min(arc.from[k], arc.to[k]);
+    to[k] = Math.max(arc.from[k], arc.to[k]);
+  }
+  const lo = Math.min(c.a0, c.a0 + c.sweep);
+  const hi = Math.max(c.a0, c.a0 + c.sweep);
+  const quarter = Math.PI / 2;
+  for (let q = Math.ceil(lo / quarter); q <= hi / quarter && q - lo / quarter < 5; q++) {
+    const t = c.sweep === 0 ? 0 : (q * quarter - c.a0) / c.sweep;
+    for (const [axis, value] of [
+      [c.i, Math.cos(q * quarter)],
+      [c.j, Math.sin(q * quarter)],
+    ] as const) {
+      const at = c.centre[axis] + c.radius * value + t * c.drift[axis];
+      from[axis] = Math.min(from[axis], at - Math.abs(c.drift[axis]));
+      to[axis] = Math.max(to[axis], at + Math.abs(c.drift[axis]));
+    }
+  }
+  return { from, to };
 }
 
 const point: [number, number, number] = [0, 0, 0];
@@ -319,21 +345,36 @@ function firstContact(p: Section, c: Curve, body: Body, known: number): number {
   return Math.min(t, known);
 }
 
-/** The greatest overlap of the positions at the ends, at the contact found and at the arc's extremes along each face normal. */
+/**
+ * The greatest depth among the ends, the contact found, and where the arc reaches farthest along the box's axes and
+ * toward its corners; then refined between the neighbours of the deepest of them.
+ */
 function depthOnArc(p: Section, c: Curve, body: Body, contact: number): number {
-  const times = [0, 1, contact];
-  overlapAlongFaces(p, c.to[0], c.to[1], c.to[2], body, (_overlap, nx, ny, nz) => {
-    const normal: Vec3 = [nx, ny, nz];
-    const toward = Math.atan2(normal[c.j], normal[c.i]) + Math.PI;
-    const lo = Math.min(c.a0, c.a0 + c.sweep);
-    const q = toward + Math.ceil((lo - toward) / (2 * Math.PI)) * 2 * Math.PI;
-    const t = (q - c.a0) / c.sweep;
-    if (t > 0 && t < 1) times.push(t);
-  });
-  let depth = 0;
-  for (const t of times) {
+  const times = [0, contact, 1];
+  const lo = Math.min(c.a0, c.a0 + c.sweep);
+  const hi = Math.max(c.a0, c.a0 + c.sweep);
+  const pass = (x: number, y: number): void => {
+    if (x === 0 && y === 0) return;
+    const a = Math.atan2(y, x);
+    for (let q = a + Math.ceil((lo - a) / Math.PI) * Math.PI; q <= hi && times.length < 200; q += Math.PI) times.push((q - c.a0) / c.sweep);
+  };
+  const frame = body.source.frame;
+  for (const axis of [frame.x, frame.y, frame.z]) pass(axis[c.i], axis[c.j]);
+  for (const corner of corners(body.source))
+    if (corner.every(Number.isFinite)) pass(corner[c.i] - c.centre[c.i], corner[c.j] - c.centre[c.j]);
+  times.sort((a, b) => a - b);
+  const at = (t: number): number => {
     positionAt(c, t);
-    depth = Math.max(depth, overlapAlongFaces(p, point[0], point[1], point[2], body));
-  }
-  return depth;
+    return penetration(p, point[0], point[1], point[2], body);
+  };
+  let best = -1;
+  let k = 0;
+  times.forEach((t, i) => {
+    const depth = at(t);
+    if (depth > best) {
+      best = depth;
+      k = i;
+    }
+  });
+  return greatest(at, times[k - 1] ?? 0, times[k + 1] ?? 1);
 }

@@ -535,29 +535,102 @@ function keep(f: number, out: Answer): number {
   return f;
 }
 
-/**
- * How far a tool part standing at a point reaches into a body: the least distance by which it would have to be moved
- * along one of the box's face normals to be out of it; 0 when it is out already. An upper bound of the true
- * penetration, meant for messages. `each` is called with every face's overlap and outward normal where a search needs them.
- */
-export function overlapAlongFaces(p: Section, x: number, y: number, z: number, body: Body, each?: FaceVisitor): number {
-  const b = body.source;
-  const axes = [b.frame.x, b.frame.y, b.frame.z] as const;
-  const o = b.frame.origin;
-  const top = p.h1 === Number.POSITIVE_INFINITY ? FAR : p.h1;
-  let least = Number.POSITIVE_INFINITY;
-  for (let k = 0; k < 3; k++) {
-    const a = axes[k] as Vec3;
-    const tool = a[0] * (x - o[0]) + a[1] * (y - o[1]) + a[2] * (z - o[2]);
-    const lo = Math.min(b.box.from[k] as number, b.box.to[k] as number);
-    const hi = Math.max(b.box.from[k] as number, b.box.to[k] as number);
-    const over = hi - (tool + support(p, top, a[0], a[1], a[2]));
-    const under = tool - support(p, top, -a[0], -a[1], -a[2]) - lo;
-    each?.(over, a[0], a[1], a[2]);
-    each?.(under, -a[0], -a[1], -a[2]);
-    least = Math.min(least, over, under);
+/** The least way out of the section, for a vertical segment `d` from the axis (negative: inside a body) over the heights zl to zu. */
+function sectionDepth(p: Section, d: number, zl: number, zu: number): number {
+  let depth = Math.min(p.r - d, zu - p.h0, p.h1 - zl);
+  if (p.r0 !== p.r1) {
+    // Square to the slanted side; `y` counts from the wide end toward the narrow one.
+    const height = p.h1 - p.h0;
+    const slant = Math.abs(p.r1 - p.r0);
+    const y = p.r1 > p.r0 ? p.h1 - zu : zl - p.h0;
+    depth = Math.min(depth, -(height * (d - p.r) + slant * y) / Math.sqrt(height * height + slant * slant));
   }
-  return least > 0 && Number.isFinite(least) ? least : 0;
+  return depth;
 }
 
-export type FaceVisitor = (overlap: number, nx: number, ny: number, nz: number) => void;
+/** By how much a turned box is thinned, mm, to find the direction in which a tool that barely enters it gets out. */
+const THINNED = [1, 0.1, 0.01, 0.001] as const;
+
+/**
+ * How deep a tool part standing with its tool point at (x, y, z) reaches into a body: the least shift that frees it, mm;
+ * 0 when it is free. Exact for upright boxes (where no side is infinite); for others an upper bound that is close for shallow
+ * overlaps and along the normals of the box's faces, the axis of the tool and whatever direction parts it from a thinned box.
+ */
+export function penetration(p: Section, x: number, y: number, z: number, body: Body): number {
+  if (!body.known || !p.known) return 0;
+  if (body.upright) {
+    const dx = x - body.ox;
+    const dy = y - body.oy;
+    const u = dx * body.ux + dy * body.uy;
+    const v = dx * body.vx + dy * body.vy;
+    const eu = Math.max(body.u0 - u, u - body.u1);
+    const ev = Math.max(body.v0 - v, v - body.v1);
+    const d = eu > 0 && ev > 0 ? Math.sqrt(eu * eu + ev * ev) : Math.max(eu, ev);
+    return cleanDepth(sectionDepth(p, d, body.z0 - z, body.z1 - z));
+  }
+  const f = body.source.frame;
+  let least = Math.min(alongNormal(p, x, y, z, body, 0, 0, 1), alongNormal(p, x, y, z, body, 0, 0, -1));
+  for (const a of [f.x, f.y, f.z]) {
+    least = Math.min(least, alongNormal(p, x, y, z, body, a[0], a[1], a[2]), alongNormal(p, x, y, z, body, -a[0], -a[1], -a[2]));
+  }
+  for (const by of THINNED) {
+    const b = body.source.box;
+    const thin = (k: 0 | 1 | 2): number => Math.min(by, Math.abs(b.to[k] - b.from[k]) / 4);
+    const lo = (k: 0 | 1 | 2): number => Math.min(b.from[k], b.to[k]) + thin(k);
+    const hi = (k: 0 | 1 | 2): number => Math.max(b.from[k], b.to[k]) - thin(k);
+    const thinned: OrientedBox = { frame: f, box: { from: [lo(0), lo(1), lo(2)], to: [hi(0), hi(1), hi(2)] } };
+    standingGap(p, x, y, z, prepareNew(thinned), inner);
+    if (inner.distance > 0) least = Math.min(least, alongNormal(p, x, y, z, body, inner.nx, inner.ny, inner.nz));
+  }
+  return cleanDepth(least);
+}
+
+const inner: Answer = { distance: 0, nx: 0, ny: 0, nz: 0 };
+
+function cleanDepth(depth: number): number {
+  return depth > 0 && Number.isFinite(depth) ? depth : 0;
+}
+
+/** The shift along the unit vector n that takes the tool part out of the body: how far the body reaches along n, less where the tool begins. */
+function alongNormal(p: Section, x: number, y: number, z: number, body: Body, nx: number, ny: number, nz: number): number {
+  const { frame, box } = body.source;
+  const o = frame.origin;
+  let reach = nx * (o[0] - x) + ny * (o[1] - y) + nz * (o[2] - z);
+  const axes = [frame.x, frame.y, frame.z] as const;
+  for (const k of [0, 1, 2] as const) {
+    const c = nx * axes[k][0] + ny * axes[k][1] + nz * axes[k][2];
+    // The rounding of a turn must not make an infinite extent count where the axis is square to n.
+    if (Math.abs(c) > VERTICAL) reach += Math.max(c * box.from[k], c * box.to[k]);
+  }
+  const top = p.h1 === Number.POSITIVE_INFINITY ? FAR : p.h1;
+  return reach - support(p, top, nx, ny, nz);
+}
+
+/** The greatest value of a function of one number between a and b that rises and then falls, by golden section. */
+export function greatest(f: (t: number) => number, a: number, b: number): number {
+  const g = (Math.sqrt(5) - 1) / 2;
+  let lo = a;
+  let hi = b;
+  let s = hi - g * (hi - lo);
+  let t = lo + g * (hi - lo);
+  let fs = f(s);
+  let ft = f(t);
+  let best = Math.max(f(a), f(b), fs, ft);
+  for (let n = 0; n < 40 && hi - lo > 1e-9; n++) {
+    if (fs >= ft) {
+      hi = t;
+      t = s;
+      ft = fs;
+      s = hi - g * (hi - lo);
+      fs = f(s);
+    } else {
+      lo = s;
+      s = t;
+      fs = ft;
+      t = lo + g * (hi - lo);
+      ft = f(t);
+    }
+    best = Math.max(best, fs, ft);
+  }
+  return best;
+}

@@ -3,8 +3,8 @@
  * by a search that ends with a proof; no sampling.
  */
 export type { Arc } from "./arc-sweep.js";
-export { gapArc, gapArcBody } from "./arc-sweep.js";
+export { boundsOfArc, gapArc, gapArcBody } from "./arc-sweep.js";
 export type { Body, Section } from "./distance.js";
-export { prepare, sectionOf } from "./distance.js";
+export { penetration, prepare, sectionOf } from "./distance.js";
 export type { Gap } from "./line-sweep.js";
-export { gapLine, gapLineBody } from "./line-sweep.js";
+export { gapLine, gapLineBody, unknownGap } from "./line-sweep.js";
