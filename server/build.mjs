@@ -5,7 +5,8 @@
  *   node server/build.mjs --generate   writes the files that come from the code (add --check to compare only)
  *   node server/build.mjs --package    production build and dist/jawline.vsix
  *   node server/build.mjs --watch      development build, again at every change
- *   node server/build.mjs --into DIR   development build into another folder, for tests that must not meet other builds
+ *   node server/build.mjs --into DIR   development build into another folder, for tests that must not meet other builds;
+ *                                      with --only PART just the bundles whose path holds PART
  */
 import { spawnSync } from "node:child_process";
 import { chmodSync, existsSync, mkdirSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
@@ -83,6 +84,7 @@ function optionsOf(bundle, production) {
 /** Entries that exist; an entry that git knows and that is missing from the folder is an error. */
 function presentBundles() {
   return bundles.filter((bundle) => {
+    if (option.only !== undefined && !bundle.to.includes(option.only)) return false;
     if (existsSync(at(bundle.from))) return true;
     const known = spawnSync("git", ["ls-files", "--error-unmatch", bundle.from], { cwd: root, stdio: "ignore" });
     if (known.status === 0) throw new Error(`${bundle.from} is missing`);
@@ -185,6 +187,7 @@ const { values: option } = parseArgs({
     package: { type: "boolean", default: false },
     watch: { type: "boolean", default: false },
     into: { type: "string" },
+    only: { type: "string" },
   },
 });
 

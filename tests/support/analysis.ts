@@ -1,6 +1,7 @@
 /** A small analysis written by hand, so that tests of the reports do not rest on the engine's own answer. */
 import type { Clearances, Contact } from "../../server/src/engine/checks/rule.js";
 import type { Profile } from "../../server/src/engine/dialect/profile.js";
+import { profileOf } from "../../server/src/engine/dialect/profiles.js";
 import type { Finding, NotChecked } from "../../server/src/engine/findings.js";
 import type { Base, Fixture, Solid, SolidKind, Station } from "../../server/src/engine/fixture/model.js";
 import { type Frame, IDENTITY } from "../../server/src/engine/geometry/frame.js";
@@ -32,38 +33,10 @@ export const TEXTS: Readonly<Record<string, readonly string[]>> = {
   [SIDECAR]: ["{", '  "format": 1', "}"],
 };
 
-export const profile: Profile = {
-  name: "iso",
-  extends: undefined,
-  codes: new Map(),
-  letters: "XYZ",
-  offsets: [],
-  wholeNumber: "unit",
-  increment: 0.001,
-  l20: "additional",
-  g52Reach: "all",
-  g92: "all",
-  peckRetract: "R",
-  backOff: 1,
-  repeatLetters: ["L", "K"],
-  repeatZero: "store",
-  returnDefault: "initial",
-  fullCircle: true,
-  resetAtEnd: true,
-  dwellWhole: "ms",
-  dwellPoint: "s",
-  packedRepeat: false,
-  lengthBy: "G43",
-  g10Incremental: true,
-  rapidPath: "either",
-  arcTolerance: { mm: 0.01, inch: 0.0005 },
-  comments: { semicolon: true, nested: false, unclosedIsError: false },
-  expressions: "macro",
-  programWords: true,
-  strictBlocks: false,
-  parameterCount: 20000,
-  offsetsDefaultZero: false,
-};
+/** Reports only ask for its name and for how registers are addressed. */
+const iso = profileOf("iso");
+if (iso === undefined) throw new Error("there is no dialect iso");
+export const profile: Profile = iso;
 
 export function placeAt(file: string, line: number, column: number, endColumn: number, endLine = line): Place {
   return { file, range: { line, column, endLine, endColumn } };
@@ -271,10 +244,17 @@ export function station(change: Partial<Station> = {}): Station {
     stock: undefined,
     stockTolerance: 0,
     finishedTop: undefined,
-    notch: { chosen: 8, valid: [8, 9], best: 8, travel: 3 },
+    notch: { chosen: 8, valid: [8, 9], best: 8, travel: 3, notches: 40 },
     grip: 17,
     standing: 13,
     solids: [],
+    unknownSolids: [],
+    openJaw: undefined,
+    loading: 0,
+    zeroAs: { u: "fixedJaw", v: "low", w: "top" },
+    reversible: undefined,
+    source: 0,
+    copy: 0,
     place: placeAt(SIDECAR, 0, 0, 1),
     ...change,
   };
@@ -314,8 +294,10 @@ export function fixture(change: Partial<Fixture> = {}): Fixture {
     levels: new Map(),
     offsetName: (key) => (key.startsWith("P") ? `G54.1 ${key}` : key),
     stationsOf: (key) => stations.filter((s) => s.offset === key),
+    unresolved: [],
     notes: [],
     usable: true,
+    complete: true,
     dependencies: [SIDECAR],
     placeOf: () => placeAt(SIDECAR, 0, 0, 1),
     ...change,

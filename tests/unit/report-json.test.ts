@@ -259,7 +259,7 @@ describe("stations", () => {
               offset: undefined,
               offsetName: undefined,
               computed: { X: Number.NaN, Y: 1, Z: 2, rotary: 90 },
-              notch: { chosen: undefined, valid: [], best: undefined, travel: Number.NaN },
+              notch: { chosen: undefined, valid: [], best: undefined, travel: Number.NaN, notches: 40 },
             }),
             station({ notch: undefined }),
           ],

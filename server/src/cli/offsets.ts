@@ -1,11 +1,12 @@
 import { registerOfG10 } from "../engine/dialect/offsets.js";
 import type { Profile } from "../engine/dialect/profile.js";
+import { readOffsetLines } from "../engine/fixture/stored.js";
 import type { OffsetKey } from "../engine/machine/move.js";
 import { offsetBlock, offsetsJson, offsetsTable, type RegisterAddress } from "../report/offset-block.js";
 import { compareOffsets, comparisonJson, comparisonText } from "../report/offset-comparison.js";
 import type { Arguments } from "./arguments.js";
 import { enginePath, nodeHost, readFileText, rememberingHost } from "./node-host.js";
-import { openFixture } from "./stations.js";
+import { noteLines, openFixture } from "./stations.js";
 import type { Terminal } from "./terminal.js";
 
 /** Highest P word that is tried: no dialect here counts further. */
@@ -29,7 +30,7 @@ export async function offsets(args: Arguments, terminal: Terminal): Promise<numb
     if (format === "json") await terminal.out("[]\n");
     return 2;
   }
-  const unusable = fixture.usable ? 0 : 2;
+  const unusable = fixture.usable && fixture.complete ? 0 : 2;
   if (against !== undefined) {
     const file = readFileText(enginePath(against));
     if ("problem" in file) {
@@ -37,9 +38,13 @@ export async function offsets(args: Arguments, terminal: Terminal): Promise<numb
       if (format === "json") await terminal.out("[]\n");
       return 2;
     }
-    const comparison = compareOffsets(fixture, host, enginePath(against), file.text);
+    const path = enginePath(against);
+    const read = readOffsetLines(path, file.text, fixture.machine.profile, fixture.units, fixture.machine.rotary);
+    await terminal.err(noteLines(read.notes, fixture.units, (at) => (at === path ? against : at)));
+    const values = new Map([...read.stored].map(([key, { values: axes, place }]) => [key, { values: axes, line: place.range.line }]));
+    const comparison = compareOffsets(fixture, { values, commonShift: read.commonShift }, diagnosisOf(fixture));
     await terminal.out(format === "json" ? `${JSON.stringify(comparisonJson(comparison))}\n` : comparisonText(comparison, against));
-    if (unusable !== 0 || !comparison.complete) return 2;
+    if (unusable !== 0 || !comparison.complete || read.notes.length > 0) return 2;
     return comparison.equal ? 0 : 1;
   }
   if (format === "g10") {

@@ -1,6 +1,8 @@
+import type { Note } from "../engine/findings.js";
 import { loadFixture } from "../engine/fixture/load.js";
 import type { Fixture } from "../engine/fixture/model.js";
 import type { Host } from "../engine/host.js";
+import { countedFromOne } from "../report/program-report.js";
 import { stationsJson, stationsTable } from "../report/stations.js";
 import { printable } from "../report/text.js";
 import type { Arguments } from "./arguments.js";
@@ -19,7 +21,7 @@ export async function stations(args: Arguments, terminal: Terminal): Promise<num
     return 2;
   }
   await terminal.out(json ? `${JSON.stringify(stationsJson(fixture))}\n` : stationsTable(fixture));
-  return fixture.usable ? 0 : 2;
+  return fixture.usable && fixture.complete ? 0 : 2;
 }
 
 /** Loads a sidecar and says beside the answer what is wrong with it; undefined where there is none. */
@@ -31,12 +33,17 @@ export async function openFixture(name: string, host: Host, terminal: Terminal):
     return undefined;
   }
   const fixture = loadFixture(host, path);
-  const words = wordsIn(fixture.units);
-  for (const note of fixture.notes) {
-    const { file: at, range } = note.place;
-    const place = `${at === path ? name : shownPath(at)}:${range.line + 1}:${range.column + 1}`;
-    await terminal.err(`${printable(`${place}: ${words.note(note)} [${note.rule}]`)}\n`);
-  }
+  await terminal.err(noteLines(fixture.notes, fixture.units, (at) => (at === path ? name : shownPath(at))));
   if (!fixture.usable) await terminal.err(`jawline: ${name}: this sidecar cannot be used as it is\n`);
   return fixture;
+}
+
+/** What was noticed while reading, a line each, with its place. */
+export function noteLines(notes: readonly Note[], units: "mm" | "inch", shownFile: (file: string) => string): string {
+  const words = wordsIn(units);
+  const lines = notes.map((note) => {
+    const { line, column } = countedFromOne(note.place.range);
+    return `${printable(`${shownFile(note.place.file)}:${line}:${column}: ${words.note(note)} [${note.rule}]`)}\n`;
+  });
+  return lines.join("");
 }
