@@ -1,0 +1,121 @@
+import { type ChildProcess, spawn } from "node:child_process";
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { dirname, join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { createMessageConnection, type MessageConnection, StreamMessageReader, StreamMessageWriter } from "vscode-jsonrpc/node";
+import type { Diagnostic } from "vscode-languageserver-types";
+
+/** A client of the language server over stdio: the server is a process, as in an editor. */
+export class LanguageClient {
+  readonly folder: string;
+  readonly connection: MessageConnection;
+  readonly diagnostics = new Map<string, Diagnostic[]>();
+  readonly statuses = new Map<string, { state: string; fixture?: string; notChecked: string[]; errors: number }>();
+  /** Number of "publishDiagnostics" seen for each URI. */
+  readonly published = new Map<string, number>();
+  readonly #process: ChildProcess;
+  readonly #versions = new Map<string, number>();
+  #stderr = "";
+  capabilities: Record<string, unknown> = {};
+
+  private constructor(server: string, files: Readonly<Record<string, string>>) {
+    this.folder = mkdtempSync(join(tmpdir(), "jawline-lsp-"));
+    for (const [name, text] of Object.entries(files)) this.write(name, text);
+    this.#process = spawn(process.execPath, [server, "--stdio"], { stdio: ["pipe", "pipe", "pipe"] });
+    const { stdin, stdout, stderr } = this.#process;
+    if (stdin === null || stdout === null || stderr === null) throw new Error("the server has no pipes");
+    stderr.on("data", (chunk) => {
+      this.#stderr += chunk;
+    });
+    this.connection = createMessageConnection(new StreamMessageReader(stdout), new StreamMessageWriter(stdin));
+    this.connection.onNotification(
+      "textDocument/publishDiagnostics",
+      ({ uri, diagnostics }: { uri: string; diagnostics: Diagnostic[] }) => {
+        this.diagnostics.set(uri, diagnostics);
+        this.published.set(uri, (this.published.get(uri) ?? 0) + 1);
+      },
+    );
+    this.connection.onNotification("jawline/status", (status: { uri: string; state: string; notChecked: string[]; errors: number }) => {
+      this.statuses.set(status.uri, status);
+    });
+    this.connection.onRequest("workspace/configuration", ({ items }: { items: unknown[] }) => items.map(() => this.settings));
+    this.connection.onRequest("client/registerCapability", () => null);
+    this.connection.listen();
+  }
+
+  settings: Record<string, unknown> = {};
+
+  /** Starts the server in a new folder with these files and initializes it. */
+  static async start(server: string, files: Readonly<Record<string, string>>, capabilities: object = {}): Promise<LanguageClient> {
+    const client = new LanguageClient(server, files);
+    const answer = await client.connection.sendRequest<{ capabilities: Record<string, unknown> }>("initialize", {
+      processId: process.pid,
+      rootUri: pathToFileURL(client.folder).toString(),
+      workspaceFolders: [{ uri: pathToFileURL(client.folder).toString(), name: "shop" }],
+      capabilities: { workspace: { configuration: true, workspaceFolders: true }, ...capabilities },
+    });
+    client.capabilities = answer.capabilities;
+    await client.connection.sendNotification("initialized", {});
+    return client;
+  }
+
+  write(name: string, text: string): void {
+    const path = join(this.folder, name);
+    mkdirSync(dirname(path), { recursive: true });
+    writeFileSync(path, text);
+  }
+
+  uri(name: string): string {
+    return pathToFileURL(join(this.folder, name)).toString();
+  }
+
+  async open(name: string, text: string, languageId = name.endsWith(".json") ? "jsonc" : "iso6983"): Promise<void> {
+    this.#versions.set(name, 1);
+    await this.connection.sendNotification("textDocument/didOpen", { textDocument: { uri: this.uri(name), languageId, version: 1, text } });
+  }
+
+  /** Replaces a range of an open document. */
+  async edit(name: string, line: number, start: number, end: number, text: string): Promise<void> {
+    const version = (this.#versions.get(name) ?? 0) + 1;
+    this.#versions.set(name, version);
+    await this.connection.sendNotification("textDocument/didChange", {
+      textDocument: { uri: this.uri(name), version },
+      contentChanges: [{ range: { start: { line, character: start }, end: { line, character: end } }, text }],
+    });
+  }
+
+  async close(name: string): Promise<void> {
+    await this.connection.sendNotification("textDocument/didClose", { textDocument: { uri: this.uri(name) } });
+  }
+
+  request<T>(method: string, name: string, line: number, character: number, extra: object = {}): Promise<T> {
+    return this.connection.sendRequest<T>(method, { textDocument: { uri: this.uri(name) }, position: { line, character }, ...extra });
+  }
+
+  rules(name: string): string[] {
+    return (this.diagnostics.get(this.uri(name)) ?? []).map((d) => String(d.code)).sort();
+  }
+
+  /** Waits until a question is answered with something other than undefined or false. */
+  async until<T>(what: string, look: () => T | undefined | false): Promise<T> {
+    const end = Date.now() + 15_000;
+    for (;;) {
+      const value = look();
+      if (value !== undefined && value !== false) return value;
+      if (Date.now() > end) throw new Error(`waited in vain for ${what}; stderr: ${this.#stderr}`);
+      await new Promise((resolve) => setTimeout(resolve, 10));
+    }
+  }
+
+  /** Shuts the server down as the protocol wants; answers its exit code. */
+  async stop(): Promise<number | null> {
+    const ended = new Promise<number | null>((resolve) => this.#process.once("exit", resolve));
+    await this.connection.sendRequest("shutdown");
+    await this.connection.sendNotification("exit");
+    const code = await ended;
+    this.connection.dispose();
+    rmSync(this.folder, { recursive: true, force: true });
+    return code;
+  }
+}
