@@ -7,10 +7,10 @@ import type { Clearances, Rule } from "./checks/rule.js";
 import { gapsOf } from "./checks/unchecked.js";
 import { computeClearances } from "./clearances.js";
 import type { Profile } from "./dialect/profile.js";
-import { profileOf } from "./dialect/profiles.js";
+import { resolveDialect } from "./dialect/profiles.js";
 import type { Finding, LevelSetting, NotChecked, Note } from "./findings.js";
 import { discoverFixture } from "./fixture/discover.js";
-import { loadFixture } from "./fixture/load.js";
+import { loadFixture, withEmpty } from "./fixture/load.js";
 import type { Fixture } from "./fixture/model.js";
 import type { Host } from "./host.js";
 import { runProgram } from "./machine/machine.js";
@@ -87,7 +87,7 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
   const fixture = loaded?.usable === true ? loaded : undefined;
   if (loaded === undefined) notChecked.push({ what: message("what.fixture"), why: message("why.no-fixture") });
   else if (fixture === undefined) notChecked.push({ what: message("what.fixture"), why: message("why.fixture-unusable") });
-  const profile = loaded?.machine.profile ?? profileOf(options.dialect ?? "iso") ?? profileOf("iso");
+  const profile = loaded?.machine.profile ?? resolveDialect(options.dialect ?? "iso").profile;
   const outerNotes: Note[] = [...found.notes, ...(loaded?.notes ?? [])];
   yield;
 
@@ -255,8 +255,7 @@ function markEmpty(fixture: Fixture, options: AnalyseOptions, notChecked: NotChe
       notChecked.push({ what: message("what.empty", { station }), why: message("why.unknown-station") });
     }
   }
-  const stations = fixture.stations.map((s) => (empty.includes(s.id) ? { ...s, empty: true } : s));
-  return { ...fixture, stations, stationsOf: (key) => stations.filter((s) => s.offset === key) };
+  return withEmpty(fixture, empty);
 }
 
 /**

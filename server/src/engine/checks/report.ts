@@ -10,25 +10,65 @@ const WEIGHT: Readonly<Record<Level, number>> = { error: 3, warning: 2, informat
 /** Level of a rule: its own, else the editor's, else the sidecar's, the later winning. */
 export type LevelOf = (rule: string) => LevelSetting | undefined;
 
+/** A finding on its way: what may still be folded into it. */
+interface Item {
+  readonly finding: Finding;
+  readonly cause: string | undefined;
+  readonly relatedKey: string;
+  readonly run: Run;
+}
+
 /**
  * Turns what the rules reported into findings: applies levels, adds the calls that led to a block of a called program,
- * folds repeats at one place into one, and lets ALLOW comments waive. Marks the allows it used. Sorted.
+ * lets ALLOW comments waive, folds repeats at one place and then reports of one cause. Marks the allows it used. Sorted.
  */
 export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: readonly Allow[], used: Set<Allow>): Finding[] {
-  const groups = new Map<string, Finding[]>();
+  const byLine = new Map<string, Allow[]>();
+  for (const allow of allows) {
+    for (const line of allow.lines) {
+      const key = `${allow.place.file}:${line}`;
+      byLine.set(key, [...(byLine.get(key) ?? []), allow]);
+    }
+  }
+  const places = new Map<string, Item[]>();
   for (const item of raw) {
     const setting = levelOf(item.rule.id);
     const finding = toFinding(item, setting);
-    const allow = allows.find((a) => a.rules.includes(finding.rule) && covers(a, finding.place));
+    const at = byLine.get(`${finding.place.file}:${finding.place.range.line}`) ?? [];
+    const allow =
+      at.find((a) => a.reason !== undefined && a.rules.includes(finding.rule)) ?? at.find((a) => a.rules.includes(finding.rule));
     if (allow !== undefined) used.add(allow);
     if (setting === "off") continue;
     const waived = allow?.reason === undefined ? finding : { ...finding, level: "information" as const, waived: allow.reason };
-    const key = `${waived.rule}\n${placeKey(waived.place)}`;
-    const group = groups.get(key);
-    if (group === undefined) groups.set(key, [waived]);
-    else group.push(waived);
+    const { cause, relatedKey } = item.report;
+    push(places, `${waived.rule}\n${placeKey(waived.place)}`, {
+      finding: waived,
+      cause,
+      relatedKey: relatedKey ?? "related.also",
+      run: item.run,
+    });
   }
-  return sortFindings([...groups.values()].map(foldGroup));
+  const causes = new Map<string, Item[]>();
+  // A cause is named by its rule within one run; blocks seen in several runs have already become one above.
+  const runs = new Map<Run, number>();
+  for (const [key, group] of places) {
+    const finding = foldPlace(group.map((item) => item.finding));
+    const item = group.find((i) => i.cause !== undefined) ?? (group[0] as Item);
+    const { cause } = item;
+    if (!runs.has(item.run)) runs.set(item.run, runs.size);
+    // What an allow comment waives must not hide the same fault elsewhere, so the two do not fold.
+    push(causes, cause === undefined ? key : `${finding.rule}\ncause ${cause}\n${runs.get(item.run)}\n${finding.waived ?? ""}`, {
+      ...item,
+      finding,
+    });
+  }
+  return sortFindings([...causes.values()].map(foldCause));
+}
+
+function push<K, V>(map: Map<K, V[]>, key: K, value: V): void {
+  const list = map.get(key);
+  if (list === undefined) map.set(key, [value]);
+  else list.push(value);
 }
 
 function toFinding({ rule, report, run }: RawReport, setting: LevelSetting | undefined): Finding {
@@ -62,7 +102,7 @@ function callers(run: Run, report: Report): Related[] {
 }
 
 /** One place, one rule, one finding: the gravest stands, the others lend their stations and calling places. */
-function foldGroup(group: readonly Finding[]): Finding {
+function foldPlace(group: readonly Finding[]): Finding {
   const first = group.reduce((best, f) => (WEIGHT[f.level] > WEIGHT[best.level] ? f : best));
   if (group.length === 1) return first;
   const related: Related[] = [...first.related];
@@ -89,26 +129,34 @@ function foldGroup(group: readonly Finding[]): Finding {
   return { ...first, related, data, fixes };
 }
 
+/** One cause, one finding: the first place in the order of reports stands, the others are related to it. */
+function foldCause(group: readonly Item[]): Finding {
+  const first = group[0] as Item;
+  if (group.length === 1) return first.finding;
+  const { finding } = first;
+  const related: Related[] = [...finding.related];
+  const stations = stationsOf(finding);
+  const level = group.reduce((best, item) => (WEIGHT[item.finding.level] > WEIGHT[best] ? item.finding.level : best), finding.level);
+  for (const { finding: other, relatedKey } of group.slice(1)) {
+    related.push({ place: other.place, message: { key: relatedKey, args: other.message.args } });
+    for (const station of stationsOf(other)) if (!stations.includes(station)) stations.push(station);
+  }
+  return { ...finding, level, related, data: stations.length > 1 ? { ...finding.data, stations } : finding.data };
+}
+
+function stationsOf(f: Finding): string[] {
+  const listed = f.data?.["stations"];
+  if (Array.isArray(listed)) return listed.filter((s) => typeof s === "string");
+  return f.station === undefined ? [] : [f.station];
+}
+
 /**
- * For rules that find the same fault at many places: keeps the first report of each cause and makes the others related
- * places of it. `relatedKey` names the wording of a related place, which gets the arguments of its own report.
+ * For rules that find the same fault at many places: gives each report its cause, by which they become one finding once
+ * the allow comments have had their say. `relatedKey` words the places that are then related ones; it gets the arguments
+ * of its own report.
  */
 export function foldByCause(reports: readonly (Report & { readonly cause: string })[], relatedKey: string): Report[] {
-  const out = new Map<string, { report: Report; related: Related[]; stations: string[] }>();
-  for (const { cause, ...report } of reports) {
-    const group = out.get(cause);
-    if (group === undefined) {
-      out.set(cause, { report, related: [...(report.related ?? [])], stations: report.station === undefined ? [] : [report.station] });
-      continue;
-    }
-    group.related.push({ place: report.at, message: { key: relatedKey, args: report.args } });
-    if (report.station !== undefined && !group.stations.includes(report.station)) group.stations.push(report.station);
-  }
-  return [...out.values()].map(({ report, related, stations }) => ({
-    ...report,
-    related,
-    ...(stations.length > 1 ? { data: { ...report.data, stations } } : {}),
-  }));
+  return reports.map((report) => ({ relatedKey, ...report }));
 }
 
 /** Sorted by file, line, column; at one place the graver first. */
@@ -132,10 +180,6 @@ export function foldNotChecked(list: readonly NotChecked[]): NotChecked[] {
     seen.add(key);
     return true;
   });
-}
-
-function covers(allow: Allow, place: Place): boolean {
-  return allow.place.file === place.file && allow.lines.includes(place.range.line);
 }
 
 function placeKey({ file, range }: Place): string {

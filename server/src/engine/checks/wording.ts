@@ -63,7 +63,13 @@ const NOT_CHECKED: Readonly<Record<string, string>> = {
   "why.rotary-unknown": "the angle of the rotary axis is not known there",
 };
 
-const byId = new Map(rules.map((rule) => [rule.id, rule.messages]));
+let byId: ReadonlyMap<string, Readonly<Record<string, string>>> | undefined;
+
+/** Messages by rule id. Gathered at first use: rules themselves import this file. */
+function messagesOf(rule: string): Readonly<Record<string, string>> | undefined {
+  byId ??= new Map(rules.map((r) => [r.id, r.messages]));
+  return byId.get(rule);
+}
 
 /** Tables of other languages: locale → rule id (or "not-checked", "common") → key → template. */
 const LANGUAGES = new Map<string, Readonly<Record<string, Readonly<Record<string, string>>>>>();
@@ -86,7 +92,7 @@ export function templateOf(rule: string, key: string, locale?: string): string |
     if (text !== undefined) return text;
   }
   if (rule === "not-checked") return NOT_CHECKED[key];
-  return byId.get(rule)?.[key] ?? COMMON[key];
+  return messagesOf(rule)?.[key] ?? COMMON[key];
 }
 
 /** All texts a translation must cover, by rule id. */

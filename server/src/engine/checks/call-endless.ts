@@ -1,0 +1,47 @@
+import { reportNotes } from "./notes.js";
+import { defineRule } from "./rule.js";
+
+/** Calls or loops that cannot end. */
+export const callEndless = defineRule({
+  id: "call-endless",
+  level: "error",
+  summary: "Calls or loops that cannot end.",
+  needs: "program",
+  messages: {
+    default: "this never ends",
+    recursion: "O{program} calls itself without end",
+    loop: "this loop cannot end: nothing in it changes what its condition looks at",
+    jump: "this jump goes back without anything having changed: it never ends",
+    "related.call": "called here",
+  },
+  docs: `
+The machine goes round until somebody stops it, or stops with an alarm when the calls are nested too deeply.
+
+A main program that ends in M99 begins again on purpose (a bar puller, a pallet changer); it is run once round.
+
+~~~case
+O100 calls itself.
+-- part.nc --
+O1
+G21 G17 G40 G49 G80 G90
+M98 P100
+M30
+O100
+G91 G28 Z0
+M98 P100
+M99
+~~~
+
+~~~case
+M99 in a main program.
+-- part.nc --
+O1
+G21 G17 G40 G49 G80 G90
+G91 G28 Z0
+M99
+~~~
+`,
+  check(cx) {
+    reportNotes(cx, "call-endless");
+  },
+});

@@ -1,0 +1,82 @@
+import { reportNotes } from "./notes.js";
+import { defineRule } from "./rule.js";
+
+/** A call of a program or label that is not there, is there twice, or does not come back. */
+export const callTarget = defineRule({
+  id: "call-target",
+  level: "error",
+  summary: "The called program or label is absent, there twice, or ends in M30 instead of returning.",
+  needs: "program",
+  onSubprograms: true,
+  messages: {
+    default: "what is called here is not there",
+    missing: "program O{program} is not in this file and not beside it",
+    "label-missing": "there is no block N{label} to go to",
+    twice: "O{program} is in this file twice; a call of it reaches only one of them",
+    "ends-program": "O{program} is called and ends in M30: the program stops here instead of going back to its caller",
+    "related.call": "called here",
+    "related.first": "the first one",
+    "fix.return": "Write M99",
+  },
+  docs: `
+The control stops with an alarm in the middle of the cycle, or runs the wrong one of two programs, or ends after the first
+part. Programs that the control holds itself are listed under \`machine.resident\` of the sidecar.
+
+~~~case
+O200 is nowhere.
+-- part.nc --
+O1
+G21 G17 G40 G49 G80 G90
+M98 P200
+M30
+~~~
+
+~~~case
+O100 ends the program instead of returning.
+-- part.nc --
+O1
+G21 G17 G40 G49 G80 G90
+M98 P100
+M30
+O100
+G91 G28 Z0
+M30
+~~~
+
+~~~case
+Two programs of one number.
+-- part.nc --
+O1
+G21 G17 G40 G49 G80 G90
+M98 P100
+M30
+O100
+G91 G28 Z0
+M99
+O100
+G91 G28 Y0
+M99
+~~~
+
+~~~case
+O9001 is resident at the control.
+-- fixture.json --
+{
+  "format": 1, "units": "mm",
+  "machine": { "dialect": "iso", "resident": [9001] },
+  "bases": { "plate": { "pitch": 50, "columns": 12, "rows": 8, "zero": { "X": -700, "Y": -450, "Z": -400 } } },
+  "fixedJaws": { "fj": { "face": 15 } },
+  "parts": { "block": { "ops": { "op10": { "stock": { "u": 40, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "centre", "w": "top" }, "reversible": true } } } },
+  "stations": [ { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "block", "op": "op10", "offset": "G54" } ]
+}
+-- part.nc --
+O1
+G21 G17 G40 G49 G80 G90
+M98 P9001
+M30
+~~~
+`,
+  check(cx) {
+    reportNotes(cx, "call-target");
+  },
+});

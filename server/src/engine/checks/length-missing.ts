@@ -1,0 +1,227 @@
+import type { Move } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
+import { insertAt } from "./lib/edits.js";
+import { codeText } from "./lib/selection.js";
+import { defineRule, type Report, type RuleContext } from "./rule.js";
+
+/** A tool that works without its length compensation, or with that of the tool before it. */
+export const lengthMissing = defineRule({
+  id: "length-missing",
+  level: "error",
+  summary: "A tool works without length compensation after its change.",
+  needs: "program",
+  messages: {
+    default:
+      "T{tool} goes to work without length compensation: no G43 since the tool change, so the spindle nose itself is sent to these heights",
+    stale: "T{tool} goes to work under H{h} of the tool before it: no G43 since the tool change",
+    "what.length": "length compensation of tool T{tool}",
+    "why.never": "the program never uses G43, and without a fixture file it is not known whether the control compensates by itself",
+    "why.called": "a program that is not here is called after the tool change and may set it",
+    "related.change": "the tool change",
+    "related.cut": "the first cut without it",
+    "fix.add": "Add G43 H{h}",
+  },
+  docs: `
+After a tool change nothing tells the control how long the new tool is. Without \`G43 H\` the spindle nose is sent to the
+programmed height, so the tool is too deep by its whole length; with the compensation of the tool before, by the difference.
+
+It is not reported where the dialect says that the control compensates by itself (\`lengthBy: "control"\`), or where a called
+program sets it.
+
+~~~case
+T2 has no G43 at all.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T2 M6
+S3000 M3
+G0 G54 X30 Y20
+Z20
+;^^ error length-missing: T2 goes to work without length compensation
+G1 Z-5 F200
+G0 Z20
+G91 G28 Z0
+M30
+~~~
+
+~~~case
+H1 is still in force when T2 drills.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X30 Y20
+G43 H1 Z20
+G1 Z-5 F200
+G0 Z20
+G91 G28 Z0
+G90
+T2 M6
+S3000 M3
+G0 G54 X30 Y20
+Z20
+;^^ error length-missing: T2 goes to work under H1
+G1 Z-5 F200
+G0 Z20
+G91 G28 Z0
+M30
+~~~
+
+~~~case
+The called program sets it.
+-- use: two-stations --
+-- part.nc --
+O1
+G21 G17 G40 G49 G80 G90
+T2 M6
+S3000 M3
+M98 P100
+G91 G28 Z0
+M30
+O100
+G0 G54 X30 Y20
+G43 H2 Z20
+G1 Z-5 F200
+G0 Z20
+M99
+~~~
+
+~~~case
+The control compensates by itself.
+-- fixture.json --
+{
+  "format": 1, "units": "mm",
+  "machine": { "dialect": { "extends": "iso", "lengthBy": "control" } },
+  "bases": { "plate": { "pitch": 50, "columns": 12, "rows": 8, "zero": { "X": -700, "Y": -450, "Z": -400 } } },
+  "fixedJaws": { "fj": { "face": 15 } },
+  "parts": { "block": { "ops": { "op10": { "stock": { "u": 40, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "centre", "w": "top" }, "reversible": true } } } },
+  "stations": [ { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "block", "op": "op10", "offset": "G54" } ]
+}
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T2 M6
+S3000 M3
+G0 G54 X0 Y20
+Z20
+G1 Z-5 F200
+G0 Z20
+G91 G28 Z0
+M30
+~~~
+`,
+  check(cx) {
+    if (cx.profile.lengthBy === "control") return;
+    const { run } = cx;
+    const stated = lengthSteps(cx);
+    const everUsed = run.steps.some((s) => setsLength(cx, s));
+    for (const section of sectionsByTool(run.moves)) {
+      const first = section.find((m) => isCut(m) && isBad(cx, m, stated));
+      if (first === undefined) continue;
+      const { tool, toolStep, h } = first.modal;
+      const what = { key: "what.length", args: { tool } };
+      if (cx.fixture === undefined && !everUsed) {
+        cx.notChecked(what, { key: "why.never", args: {} });
+        continue;
+      }
+      if (callsAway(cx, toolStep, first.step)) {
+        cx.notChecked(what, { key: "why.called", args: {} });
+        continue;
+      }
+      const at = section.find((m) => m.step <= first.step && movesZ(m) && isBad(cx, m, stated)) ?? first;
+      const step = run.steps[at.step];
+      const change = run.steps[toolStep];
+      const cut = run.steps[first.step];
+      if (step === undefined || change === undefined || cut === undefined) continue;
+      const stale = first.modal.length !== 49;
+      const station = cx.stationOf(first)?.id;
+      cx.report({
+        at: cx.blockPlace(step),
+        key: stale ? "stale" : "default",
+        args: { tool, h },
+        step: at.step,
+        ...(station === undefined ? {} : { station }),
+        related: [
+          { place: cx.blockPlace(change), message: { key: "related.change", args: {} } },
+          ...(cut.block === step.block ? [] : [{ place: cx.blockPlace(cut), message: { key: "related.cut", args: {} } }]),
+        ],
+        fixes: fix(cx, step, tool),
+        data: { tool },
+      });
+    }
+  },
+});
+
+/** For each step the last one up to it that stated the length compensation; -1 none. */
+function lengthSteps(cx: RuleContext): Int32Array {
+  const out = new Int32Array(cx.run.steps.length);
+  let last = -1;
+  cx.run.steps.forEach((step, i) => {
+    if (setsLength(cx, step)) last = i;
+    out[i] = last;
+  });
+  return out;
+}
+
+/** G43, G44 and every relative of theirs (G43.4 …), known to the dialect or not. */
+function setsLength(cx: RuleContext, step: Step): boolean {
+  return step.block.words.some((w) => {
+    if (w.letter !== "G") return false;
+    const code = codeText("G", cx.value(step, w));
+    return code === "G43" || code === "G44" || code.startsWith("G43.") || code.startsWith("G44.") || code === "G234";
+  });
+}
+
+function isCut(m: Move): boolean {
+  return m.kind === "feed" || m.kind === "arc";
+}
+
+function isBad(cx: RuleContext, m: Move, stated: Int32Array): boolean {
+  const { modal } = m;
+  if (modal.toolStep < 0 || modal.tool === 0 || Number.isNaN(modal.tool) || modal.uncertain?.includes("length") === true) return false;
+  if (m.role === "machine" || m.role.startsWith("reference")) return false;
+  const last = stated[m.step] ?? -1;
+  if (last >= modal.toolStep) return modal.length === 49 && !saidSo(cx, last);
+  return true;
+}
+
+/** The step that last stated it did so in a form that the dialect does not know: what is in force is not known. */
+function saidSo(cx: RuleContext, index: number): boolean {
+  const step = cx.run.steps[index];
+  return step !== undefined && cx.word(step, "G43") === undefined && cx.word(step, "G44") === undefined;
+}
+
+function movesZ(m: Move): boolean {
+  const d = m.partTo[2] - m.partFrom[2];
+  return Number.isNaN(d) ? !Number.isNaN(m.partTo[2]) : Math.abs(d) > 1e-9;
+}
+
+/** Whether a program that could not be followed is called between a tool change and a step. */
+function callsAway(cx: RuleContext, from: number, to: number): boolean {
+  for (let i = Math.max(from, 0); i < to; i++) {
+    const step = cx.run.steps[i];
+    const next = cx.run.steps[i + 1];
+    if (step === undefined || next === undefined) continue;
+    const calls = ["M97", "M98", "G65"].some((code) => cx.word(step, code) !== undefined);
+    if (calls && next.call.depth <= step.call.depth) return true;
+  }
+  return false;
+}
+
+function sectionsByTool(moves: readonly Move[]): Move[][] {
+  const out: Move[][] = [];
+  let toolStep = Number.NaN;
+  for (const m of moves) {
+    if (m.modal.toolStep !== toolStep) out.push([]);
+    toolStep = m.modal.toolStep;
+    out[out.length - 1]?.push(m);
+  }
+  return out;
+}
+
+function fix(cx: RuleContext, step: Step, tool: number): NonNullable<Report["fixes"]> {
+  const h = cx.fixture?.tools.get(tool)?.H[0] ?? tool;
+  const z = cx.word(step, "Z");
+  if (z === undefined || Number.isNaN(h)) return [];
+  return [{ title: { key: "fix.add", args: { h } }, changes: [insertAt(cx, step, z.start, `G43 H${h} `)], sameMotion: false }];
+}

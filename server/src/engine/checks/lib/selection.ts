@@ -1,0 +1,103 @@
+import { offsetOf } from "../../dialect/offsets.js";
+import type { TextChange } from "../../findings.js";
+import type { OffsetKey } from "../../machine/move.js";
+import type { Step } from "../../machine/run.js";
+import type { Word } from "../../syntax/block.js";
+import type { Place } from "../../text/place.js";
+import type { RuleContext } from "../rule.js";
+
+/** A block that selects a work offset. */
+export interface Selection {
+  /** Index of the step. */
+  readonly index: number;
+  readonly step: Step;
+  /** Undefined where the block names none (see `problem`) or the value is not known. */
+  readonly key: OffsetKey | undefined;
+  readonly problem: "absent-p" | "out-of-range" | undefined;
+  readonly code: Word;
+  /** "G54", "G54.1" … */
+  readonly codeText: string;
+  /** The P word that counts, if any. */
+  readonly p: Word | undefined;
+  /** The code with its P where they stand together, else the word that tells. */
+  readonly place: Place;
+}
+
+/** Codes that take the P of their block for themselves. */
+const TAKES_P = new Set(["G4", "G10", "G30", "G65", "G66", "G74", "G76", "G82", "G84", "G86", "G87", "G88", "G89", "M97", "M98", "M99"]);
+
+/** A code as profiles spell it: "G54.1", without leading zeros. */
+export function codeText(letter: string, value: number): string {
+  return `${letter}${Math.round(value * 10) / 10}`;
+}
+
+/** Every selection of a work offset, in the order of execution. */
+export function selections(cx: RuleContext): Selection[] {
+  const codes = new Set(cx.profile.offsets.map((o) => o.code));
+  const out: Selection[] = [];
+  cx.run.steps.forEach((step, index) => {
+    const words = step.block.words;
+    const code = words.find((w) => w.letter === "G" && codes.has(codeText("G", cx.value(step, w))));
+    if (code === undefined) return;
+    const text = codeText("G", cx.value(step, code));
+    const withP = cx.profile.offsets.some((o) => o.code === text && o.p !== undefined);
+    const alone = cx.profile.offsets.some((o) => o.code === text && o.p === undefined);
+    const taken = alone && words.some((w) => (w.letter === "G" || w.letter === "M") && TAKES_P.has(codeText(w.letter, cx.value(step, w))));
+    const p = withP && !taken ? words.find((w) => w.letter === "P") : undefined;
+    const found = offsetOf(text, p === undefined ? undefined : cx.value(step, p), cx.profile);
+    const uncertain = step.after.uncertain?.includes("offset") === true || (p !== undefined && Number.isNaN(cx.value(step, p)));
+    const problem = found === "absent-p" || found === "out-of-range" ? found : undefined;
+    // The machine's own reading counts; what it could not read is told by the dialect.
+    const stated = step.after.offsetStep === index ? step.after.offset : undefined;
+    const key = uncertain || problem !== undefined ? undefined : (stated ?? found);
+    out.push({
+      index,
+      step,
+      key,
+      problem: uncertain ? undefined : problem,
+      code,
+      codeText: text,
+      p,
+      place: selectionPlace(cx, step, code, p),
+    });
+  });
+  return out;
+}
+
+function selectionPlace(cx: RuleContext, step: Step, code: Word, p: Word | undefined): Place {
+  if (p === undefined) return cx.place(step, code);
+  const line = cx.run.sources[step.source]?.lines[step.block.line] ?? "";
+  const together = p.start >= code.end && line.slice(code.end, p.start).trim() === "";
+  return cx.place(step, together ? { start: code.start, end: p.end } : p);
+}
+
+/** The change that makes a selection name another offset; undefined where the block computes it. */
+export function reselect(cx: RuleContext, s: Selection, key: OffsetKey): TextChange[] | undefined {
+  if (s.code.expr !== undefined || s.p?.expr !== undefined) return undefined;
+  const text = cx.offsetName(key);
+  if (s.p === undefined || s.place.range.column === s.code.start) return [{ place: s.place, text }];
+  return [
+    { place: cx.place(s.step, s.code), text },
+    { place: cx.place(s.step, s.p), text: "" },
+  ];
+}
+
+/**
+ * The offsets in the order of their first selection, when the whole sequence is that of the fixture's stations moved by
+ * one register: the amount it must move to be right, 1 or -1. Datums are left out of both sides.
+ */
+export function seriesShift(
+  cx: RuleContext,
+  all: readonly Selection[],
+  follow: (key: OffsetKey, n: number) => OffsetKey | undefined,
+): 1 | -1 | undefined {
+  const fixture = cx.fixture;
+  if (fixture === undefined) return undefined;
+  const used = [...new Set(all.flatMap((s) => (s.key === undefined || fixture.datums.has(s.key) ? [] : [s.key])))];
+  const wanted = new Set(fixture.stations.flatMap((s) => (s.empty || s.offset === undefined ? [] : [s.offset])));
+  if (used.length < 2 || used.length !== wanted.size || used.every((k) => wanted.has(k))) return undefined;
+  for (const by of [1, -1] as const) {
+    if (used.every((key) => [...wanted].some((w) => (by === 1 ? follow(key, 1) === w : follow(w, 1) === key)))) return by;
+  }
+  return undefined;
+}

@@ -1,0 +1,225 @@
+import { followingOffset, parseOffsetName, registerOfG10 } from "../dialect/offsets.js";
+import type { Fix } from "../findings.js";
+import type { Step } from "../machine/run.js";
+import { isUnmapped } from "./offset-unmapped.js";
+import { defineRule, type RuleContext } from "./rule.js";
+
+/** A G10 block that writes another register than it means. */
+export const offsetRegister = defineRule({
+  id: "offset-register",
+  level: "error",
+  summary: "A G10 block writes another register than the one that is meant.",
+  needs: "program",
+  onSubprograms: true,
+  messages: {
+    default: "G10 L{l} P{p} is no register of this dialect",
+    "out-of-range": "L{l} P{p} is no work offset of this dialect: additional offsets are written with L20",
+    "other-kind": "L{l} P{p} writes {register}, which belongs to no station; {wanted} is written with L{right}",
+    comment: "the comment says {wanted}, but L{l} P{p} writes {register}",
+    order: "{register} is written a second time where {wanted} comes next in the order of these blocks",
+    "related.before": "{register} is written here",
+    "fix.register": "Write L{l} P{p} ({offset})",
+  },
+  docs: `
+\`L2\` numbers the plain offsets from P1, \`L20\` the additional ones; P0 of L2 is the common shift. With the wrong L or P
+the values land in another station's register, or nowhere, and the station keeps what the last job left.
+
+~~~case
+Additional offsets need L20.
+-- use: two-stations --
+-- part.nc --
+G90 G10 L2 P7 X-680. Y-385. Z-345.
+;       ^^^^^ error offset-register: additional offsets are written with L20
+M30
+~~~
+
+~~~case
+The comment and the register disagree.
+-- use: two-stations --
+-- part.nc --
+G90 G10 L2 P1 X-680. Y-385. Z-345. (A1)
+G90 G10 L2 P1 X-530. Y-385. Z-345. (A2)
+;       ^^^^^ error offset-register: the comment says A2
+M30
+~~~
+
+~~~case
+The third block repeats P2 where P3 comes next.
+-- use: four-stations --
+-- part.nc --
+G90
+G10 L2 P1 X-680. Y-385. Z-345.
+G10 L2 P2 X-530. Y-385. Z-345.
+G10 L2 P2 X-380. Y-385. Z-345.
+;   ^^^^^ error offset-register: written a second time where G56 comes next
+G10 L2 P4 X-230. Y-385. Z-345.
+M30
+-- part.nc after fix 1 --
+G90
+G10 L2 P1 X-680. Y-385. Z-345.
+G10 L2 P2 X-530. Y-385. Z-345.
+G10 L2 P3 X-380. Y-385. Z-345.
+G10 L2 P4 X-230. Y-385. Z-345.
+M30
+~~~
+
+~~~case
+P0 of L2 is the common shift.
+-- use: two-stations --
+-- part.nc --
+G90 G10 L2 P0 X0 Y0 Z0 (COMMON SHIFT)
+G90 G10 L2 P1 X-680. Y-385. Z-345. (G54, A1)
+G90 G10 L2 P2 X-530. Y-385. Z-345. (G55, A2)
+M30
+~~~
+`,
+  check(cx) {
+    const blocks: G10[] = [];
+    cx.run.steps.forEach((step, index) => {
+      const g10 = readG10(cx, step, index);
+      if (g10 !== undefined) blocks.push(g10);
+    });
+    blocks.forEach((block, n) => {
+      judge(cx, block, blocks, n);
+    });
+  },
+});
+
+interface G10 {
+  readonly step: Step;
+  readonly index: number;
+  readonly l: number;
+  readonly p: number;
+  readonly register: string | "shift" | "out-of-range";
+}
+
+function readG10(cx: RuleContext, step: Step, index: number): G10 | undefined {
+  if (cx.word(step, "G10") === undefined) return undefined;
+  const lWord = cx.word(step, "L");
+  const pWord = cx.word(step, "P");
+  if (lWord === undefined || pWord === undefined) return undefined;
+  const l = cx.value(step, lWord);
+  const p = cx.value(step, pWord);
+  const register = registerOfG10(l, p, cx.profile);
+  return register === undefined ? undefined : { step, index, l, p, register };
+}
+
+function judge(cx: RuleContext, block: G10, all: readonly G10[], n: number): void {
+  const { l, p, register } = block;
+  const args = { l, p, register: register === "shift" ? "the common shift" : cx.offsetName(register) };
+  const named = namedInComment(cx, block.step);
+  if (register === "out-of-range") {
+    const wanted = named ?? (cx.profile.l20 === "additional" && l === 2 ? `P${p}` : undefined);
+    const key = l === 2 && cx.profile.l20 === "additional" && p > 0 ? "out-of-range" : "default";
+    report(cx, block, key, args, wanted === undefined ? [] : [wanted]);
+    return;
+  }
+  if (register === "shift") return;
+  if (named !== undefined && named !== register) {
+    report(cx, block, "comment", { ...args, wanted: wantedName(cx, block.step, named) }, [named]);
+    return;
+  }
+  const order = expectedByOrder(cx, all, n);
+  if (order !== undefined && named === undefined) {
+    report(cx, block, "order", { ...args, wanted: cx.offsetName(order.wanted) }, [order.wanted], order.before);
+    return;
+  }
+  // The register of nobody, where the same P under the other L is a station's.
+  const other = l === 2 ? 20 : 2;
+  const twin = cx.profile.l20 === "additional" ? registerOfG10(other, p, cx.profile) : undefined;
+  if (cx.fixture === undefined || twin === undefined || twin === "shift" || twin === "out-of-range") return;
+  if (named === undefined && isUnmapped(cx, register) && cx.fixture.stationsOf(twin).length > 0) {
+    report(cx, block, "other-kind", { ...args, wanted: cx.offsetName(twin), right: other }, [twin]);
+  }
+}
+
+/** Where the block belongs by the order of its neighbours: after n and before n + 2 stands n + 1, and it repeats n. */
+function expectedByOrder(cx: RuleContext, all: readonly G10[], n: number): { wanted: string; before: G10 } | undefined {
+  const block = all[n];
+  const before = all[n - 1];
+  if (block === undefined || before === undefined || before.register !== block.register || before.step.block === block.step.block)
+    return undefined;
+  const wanted = followingOffset(block.register, 1, cx.profile);
+  if (wanted === undefined || all.some((b) => b.register === wanted)) return undefined;
+  // Two blocks may share a register, one axis each; the same axis twice is what gives the slip away.
+  const axes = (b: G10): string[] => b.step.block.words.map((w) => w.letter).filter((letter) => "XYZ".includes(letter));
+  if (!axes(before).some((letter) => axes(block).includes(letter))) return undefined;
+  const next = all[n + 1];
+  const follows = next !== undefined && next.register === followingOffset(block.register, 2, cx.profile);
+  const isLast = next === undefined && n >= 2 && followingOffset(all[n - 2]?.register ?? "", 1, cx.profile) === block.register;
+  const mapped = cx.fixture === undefined || !isUnmapped(cx, wanted);
+  return (follows || (isLast && cx.fixture !== undefined)) && mapped ? { wanted, before } : undefined;
+}
+
+/** The offset that the block's comment names, by its own spelling or by the station's id. */
+export function namedInComment(cx: RuleContext, step: Step): string | undefined {
+  const found = new Set<string>();
+  for (const { text } of step.block.comments) {
+    if (/^\s*ALLOW\b/i.test(text)) continue;
+    for (const match of text.matchAll(/\bG\s*\d{2,3}(?:\.\d)?(?:\s*P\s*\d+)?/gi)) {
+      const key = parseOffsetName(match[0], cx.profile);
+      if (key !== undefined) found.add(key);
+    }
+    const words = new Set(text.toUpperCase().split(/[^A-Z0-9_-]+/));
+    for (const station of cx.fixture?.stations ?? []) {
+      if (station.offset !== undefined && words.has(station.id.toUpperCase())) found.add(station.offset);
+    }
+  }
+  return found.size === 1 ? [...found][0] : undefined;
+}
+
+function wantedName(cx: RuleContext, step: Step, key: string): string {
+  const station = cx.fixture
+    ?.stationsOf(key)
+    .find((s) => step.block.comments.some((c) => c.text.toUpperCase().includes(s.id.toUpperCase())));
+  return station === undefined ? cx.offsetName(key) : `${station.id} (${cx.offsetName(key)})`;
+}
+
+function report(
+  cx: RuleContext,
+  block: G10,
+  key: string,
+  args: Record<string, string | number>,
+  wanted: readonly string[],
+  before?: G10,
+): void {
+  const lWord = cx.word(block.step, "L");
+  const pWord = cx.word(block.step, "P");
+  if (lWord === undefined || pWord === undefined) return;
+  const together = pWord.start >= lWord.end && pWord.start - lWord.end <= 2;
+  const at = cx.place(block.step, together ? { start: lWord.start, end: pWord.end } : pWord);
+  cx.report({
+    at,
+    key,
+    args,
+    step: block.index,
+    related: before === undefined ? [] : [{ place: cx.blockPlace(before.step), message: { key: "related.before", args } }],
+    fixes: wanted.flatMap((offset) => fix(cx, block, offset)),
+  });
+}
+
+function fix(cx: RuleContext, block: G10, key: string): Fix[] {
+  const lWord = cx.word(block.step, "L");
+  const pWord = cx.word(block.step, "P");
+  if (lWord === undefined || pWord === undefined || lWord.expr !== undefined || pWord.expr !== undefined) return [];
+  const [l, p] = addressOf(cx, key);
+  if (l === undefined || p === undefined) return [];
+  return [
+    {
+      title: { key: "fix.register", args: { l, p, offset: cx.offsetName(key) } },
+      changes: [
+        { place: cx.place(block.step, lWord), text: `L${l}` },
+        { place: cx.place(block.step, pWord), text: `P${p}` },
+      ],
+      sameMotion: false,
+    },
+  ];
+}
+
+/** L and P under which G10 writes a register. */
+function addressOf(cx: RuleContext, key: string): [number, number] | [undefined, undefined] {
+  const additional = /^P(\d+)$/.exec(key);
+  if (additional !== null && registerOfG10(20, Number(additional[1]), cx.profile) === key) return [20, Number(additional[1])];
+  for (let p = 1; p <= 9; p++) if (registerOfG10(2, p, cx.profile) === key) return [2, p];
+  return [undefined, undefined];
+}

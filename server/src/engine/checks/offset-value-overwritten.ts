@@ -1,0 +1,109 @@
+import { programNumber } from "./lib/edits.js";
+import { AXES, isOffsetWrite, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
+import { defineRule, type RuleContext } from "./rule.js";
+
+/** A G10 line that writes over a correction which was measured at the first article. */
+export const offsetValueOverwritten = defineRule({
+  id: "offset-value-overwritten",
+  level: "warning",
+  summary: "A G10 block overwrites a station that carries a trim with the value without it.",
+  messages: {
+    default: "{offset} carries a trim of {trim} in {axis}; this block writes the value without it, so the correction is lost",
+    "related.trim": "the trim",
+    "fix.add": "Add the trim: {word}",
+  },
+  docs: `
+A trim is what the first article showed to be missing. A G10 block in the cycle puts the register back to the drawing's
+value, and the next parts are off by the trim again.
+
+~~~case
+The trim of G55 X is not in the value.
+-- fixture.json --
+{
+  "format": 1, "units": "mm",
+  "bases": { "plate": { "pitch": 50, "columns": 12, "rows": 8, "zero": { "X": -700, "Y": -450, "Z": -400 } } },
+  "fixedJaws": { "fj": { "face": 15 } },
+  "parts": { "block": { "ops": { "op10": { "stock": { "u": 40, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "centre", "w": "top" }, "reversible": true } } } },
+  "stations": [ { "id": "A", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "block", "op": "op10", "offset": "G54", "repeat": { "columns": 2, "rows": 1, "step": [3, 1] } } ],
+  "offsets": { "trim": { "G55": { "X": 0.015 } } }
+}
+-- part.nc --
+G21 G90
+G10 L2 P1 X-650. Y-385. Z-345.
+G10 L2 P2 X-500. Y-385. Z-345.
+;         ^^^^^^ warning offset-value-overwritten: G55 carries a trim of 0.015 mm in X
+M30
+-- part.nc after fix 1 --
+G21 G90
+G10 L2 P1 X-650. Y-385. Z-345.
+G10 L2 P2 X-499.985 Y-385. Z-345.
+M30
+~~~
+
+~~~case
+The value holds the trim already.
+-- fixture.json --
+{
+  "format": 1, "units": "mm",
+  "bases": { "plate": { "pitch": 50, "columns": 12, "rows": 8, "zero": { "X": -700, "Y": -450, "Z": -400 } } },
+  "fixedJaws": { "fj": { "face": 15 } },
+  "parts": { "block": { "ops": { "op10": { "stock": { "u": 40, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "centre", "w": "top" }, "reversible": true } } } },
+  "stations": [ { "id": "A", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "block", "op": "op10", "offset": "G54", "repeat": { "columns": 2, "rows": 1, "step": [3, 1] } } ],
+  "offsets": { "trim": { "G55": { "X": 0.015 } } }
+}
+-- part.nc --
+G21 G90
+G10 L2 P1 X-650. Y-385. Z-345.
+G10 L2 P2 X-499.985 Y-385. Z-345.
+M30
+~~~
+`,
+  check(cx) {
+    for (const write of cx.run.writes) {
+      if (!isOffsetWrite(write) || (write.incremental && cx.profile.g10Incremental)) continue;
+      const step = cx.run.steps[write.step];
+      if (step === undefined) continue;
+      for (const station of stationsOfRegister(cx, write.register)) {
+        for (const letter of AXES) {
+          const trim = station.trim[letter] ?? 0;
+          const axis = write.axes.get(letter);
+          const wanted = wantedContent(cx, station, letter, write.step);
+          if (axis === undefined || wanted === undefined || Math.abs(trim) < 1e-9) continue;
+          const off = axis.result - wanted;
+          // Beyond the tolerance it is another fault; nearer to the trimmed value the trim is in it.
+          if (Number.isNaN(off) || Math.abs(off) > toleranceOf(cx, letter) || Math.abs(off) <= Math.abs(trim) / 2) continue;
+          const word = step.block.words[axis.wordIndex];
+          cx.report({
+            at: word === undefined ? cx.blockPlace(step) : cx.place(step, word),
+            args: { offset: cx.offsetName(write.register), axis: letter, trim: { mm: trim } },
+            station: station.id,
+            step: write.step,
+            ...trimPlace(cx, write.register, letter),
+            fixes: word === undefined || word.expr !== undefined ? [] : [fix(cx, write.step, word, letter, wanted)],
+            data: { axis: letter, trim },
+          });
+        }
+      }
+    }
+  },
+});
+
+function trimPlace(
+  cx: RuleContext,
+  register: string,
+  letter: string,
+): { related?: { place: ReturnType<RuleContext["blockPlace"]>; message: { key: string; args: Record<string, never> } }[] } {
+  if (cx.fixture === undefined) return {};
+  const place = cx.fixture.placeOf(["offsets", "trim", cx.offsetName(register), letter]);
+  return { related: [{ place, message: { key: "related.trim", args: {} } }] };
+}
+
+function fix(cx: RuleContext, index: number, word: { readonly start: number; readonly end: number }, letter: string, wanted: number) {
+  const step = cx.run.steps[index];
+  const text = `${letter}${programNumber(wanted, step?.after.units ?? cx.fixture?.units ?? "mm")}`;
+  return {
+    title: { key: "fix.add", args: { word: text } },
+    changes: step === undefined ? [] : [{ place: cx.place(step, word), text }],
+    sameMotion: false,
+  };
+}

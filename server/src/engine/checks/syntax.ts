@@ -1,0 +1,46 @@
+import { syntaxMessages } from "../syntax/messages.js";
+import { reportNotes } from "./notes.js";
+import { defineRule } from "./rule.js";
+
+/** What the dialect cannot read. */
+export const syntax = defineRule({
+  id: "syntax",
+  level: "error",
+  summary: "A block, or a part of one, that the dialect cannot read.",
+  needs: "program",
+  onSubprograms: true,
+  messages: { ...syntaxMessages },
+  docs: `
+The control will stop at such a block, or read something else into it. The rest of the block and the program are still
+checked; what hangs on the part that could not be read is unknown.
+
+~~~case
+The letter O for a zero, two points in a number, and codes that exclude each other.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+GO X10. Y10.
+X1.2.5
+G0 G1 X20. F100
+M30
+~~~
+
+~~~case
+No spaces, lower case, leading zeros and signs are all in order.
+-- part.nc --
+%
+O0001 (PLATE)
+g21g17g40g49g80g90
+t01m06
+s4000m03
+g00g54x+10.y-.5
+g43h01z50.
+/m08
+g91g28z0.
+m30
+%
+~~~
+`,
+  check(cx) {
+    reportNotes(cx, "syntax");
+  },
+});

@@ -1,0 +1,136 @@
+import { insertAt } from "./lib/edits.js";
+import { defineRule, type RuleContext } from "./rule.js";
+
+/** A program that does not say its units, or says others than the sidecar's. */
+export const unitsUnstated = defineRule({
+  id: "units-unstated",
+  level: "error",
+  summary: "The program does not state its units, or states others than the sidecar's.",
+  needs: "program",
+  messages: {
+    default: "no G20 or G21 before the first coordinate: the control uses whatever the last program left",
+    mismatch: "the program is in {stated}, the fixture file in {wanted}",
+    "related.stated": "stated here",
+    "fix.state": "State {code}",
+  },
+  docs: `
+A program without G20 or G21 runs in whatever units the last one left. Inch for millimetre puts every position 25.4 times
+too far or too near. A program in other units than the sidecar of its fixture was mostly written for another machine.
+
+It is not reported where the dialect itself brings a unit into force at the start. Where the control's default has been
+verified, an allow comment says so.
+
+~~~case
+No units are stated.
+-- use: two-stations --
+-- part.nc --
+G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X0 Y0
+;^^^^^^^^^^^ error units-unstated: no G20 or G21 before the first coordinate
+G43 H1 Z50
+G91 G28 Z0
+M30
+-- part.nc after fix 1 --
+G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G21 G0 G54 X0 Y0
+G43 H1 Z50
+G91 G28 Z0
+M30
+~~~
+
+~~~case
+The fixture is in millimetres.
+-- use: two-stations --
+-- part.nc --
+G20 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X0 Y0
+;^^^^^^^^^^^ error units-unstated: the program is in inch, the fixture file in mm
+G43 H1 Z2.
+G91 G28 Z0
+M30
+~~~
+
+~~~case
+The default has been verified, and says so.
+-- use: two-stations --
+-- part.nc --
+G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+(ALLOW units-unstated: control starts in G21, parameter verified)
+G0 G54 X0 Y0
+;^^^^^^^^^^^ information units-unstated: no G20 or G21
+G43 H1 Z50
+G91 G28 Z0
+M30
+~~~
+
+~~~case
+A reference return to zero before the units harms nothing.
+-- use: two-stations --
+-- part.nc --
+G91 G28 Z0
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X0 Y0
+G43 H1 Z50
+G91 G28 Z0
+M30
+~~~
+`,
+  check(cx) {
+    if (cx.profile.initial.some((code) => code === "G20" || code === "G21") && cx.fixture === undefined) return;
+    const { steps } = cx.run;
+    let first = -1;
+    for (const [index, step] of steps.entries()) {
+      if (cx.word(step, "G4") !== undefined) continue;
+      const coordinates = step.block.words.filter((w) => "XYZIJKR".includes(w.letter));
+      if (coordinates.length === 0) continue;
+      if (first < 0) first = index;
+      // Zero is the same in both units: nothing can have gone wrong up to here.
+      if (coordinates.every((w) => cx.value(step, w) === 0) && step.after.units === undefined) continue;
+      if (step.after.uncertain?.includes("units") === true) return;
+      judge(cx, step.after.units, step.after.units === undefined ? first : index, first);
+      return;
+    }
+  },
+});
+
+function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number, first: number): void {
+  const wanted = cx.fixture?.units;
+  if (stated === undefined) {
+    if (cx.profile.initial.some((code) => code === "G20" || code === "G21")) return;
+    const step = cx.run.steps[first];
+    if (step === undefined) return;
+    const code = wanted === "inch" ? "G20" : "G21";
+    const column = step.block.words[0]?.start ?? step.block.start;
+    cx.report({
+      at: cx.blockPlace(step),
+      args: {},
+      step: first,
+      fixes:
+        wanted === undefined
+          ? []
+          : [{ title: { key: "fix.state", args: { code } }, changes: [insertAt(cx, step, column, `${code} `)], sameMotion: false }],
+    });
+    return;
+  }
+  if (wanted === undefined || stated === wanted) return;
+  const step = cx.run.steps[at];
+  const where = cx.run.steps.find((s) => cx.word(s, stated === "inch" ? "G20" : "G21") !== undefined);
+  if (step === undefined) return;
+  cx.report({
+    at: cx.blockPlace(step),
+    key: "mismatch",
+    args: { stated: stated === "inch" ? "inch" : "mm", wanted },
+    step: at,
+    related: where === undefined ? [] : [{ place: cx.blockPlace(where), message: { key: "related.stated", args: {} } }],
+  });
+}
