@@ -94,20 +94,50 @@ function nearestInPart(t: ToolPart, at: Vec3, p: Vec3): Vec3 {
   const y = p[1] - at[1];
   const rho = Math.hypot(x, y);
   const [r, z] = nearestInSection(t, rho, p[2] - at[2]);
-  const k = rho > 0 ? r / rho : 0;
+  const k = rho > 1e-200 ? r / rho : 0;
   return [at[0] + k * x, at[1] + k * y, at[2] + z];
 }
 
-/** Distance of a standing part to a box by alternating projections: always an upper bound, near the truth after many rounds. */
-export function referenceGap(t: ToolPart, at: Vec3, b: OrientedBox, rounds = 2000): number {
+/**
+ * The distance of a standing part to a box, enclosed from both sides, by alternating projections: the pair found is an upper
+ * bound, the slab square to it that parts the two bodies is a lower bound (0 where it does not part them).
+ */
+export function referenceGap(t: ToolPart, at: Vec3, b: OrientedBox, rounds = 3000): { readonly upper: number; readonly lower: number } {
   let p: Vec3 = [at[0], at[1], at[2] + t.from];
-  let d = Number.POSITIVE_INFINITY;
+  let q: Vec3 = p;
+  let upper = Number.POSITIVE_INFINITY;
   for (let n = 0; n < rounds; n++) {
-    const q = nearestInBox(b, p);
+    q = nearestInBox(b, p);
     p = nearestInPart(t, at, q);
-    const e = Math.hypot(p[0] - q[0], p[1] - q[1], p[2] - q[2]);
-    if (d - e < 1e-13 && n > 20) return e;
-    d = e;
+    const d = Math.hypot(p[0] - q[0], p[1] - q[1], p[2] - q[2]);
+    const settled = upper - d < 1e-14;
+    upper = Math.min(upper, d);
+    if (upper === 0 || (settled && n > 20)) break;
   }
-  return d;
+  if (upper === 0) return { upper, lower: 0 };
+  const d = Math.hypot(p[0] - q[0], p[1] - q[1], p[2] - q[2]);
+  const n: Vec3 = [(p[0] - q[0]) / d, (p[1] - q[1]) / d, (p[2] - q[2]) / d];
+  const h = Math.hypot(n[0], n[1]);
+  const tool =
+    n[0] * at[0] + n[1] * at[1] + Math.min(n[2] * (at[2] + t.from) - h * t.bottomRadius, n[2] * (at[2] + t.to) - h * t.topRadius);
+  const f = b.frame;
+  let box = n[0] * f.origin[0] + n[1] * f.origin[1] + n[2] * f.origin[2];
+  [f.x, f.y, f.z].forEach((a, k) => {
+    const c = n[0] * a[0] + n[1] * a[1] + n[2] * a[2];
+    box += Math.max(c * (b.box.from[k] as number), c * (b.box.to[k] as number));
+  });
+  return { upper, lower: Math.max(0, tool - box) };
+}
+
+/** The position of an arc at t, by its definition; written here again so that tests do not ask the code under test. */
+export function onArc(from: Vec3, centre: Vec3, sweep: number, plane: 17 | 18 | 19, rise: number, t: number): Vec3 {
+  const [i, j, k] = plane === 17 ? [0, 1, 2] : plane === 18 ? [2, 0, 1] : [1, 2, 0];
+  const a = (t * sweep * Math.PI) / 180;
+  const x = (from[i as number] as number) - (centre[i as number] as number);
+  const y = (from[j as number] as number) - (centre[j as number] as number);
+  const out: [number, number, number] = [0, 0, 0];
+  out[i as number] = (centre[i as number] as number) + x * Math.cos(a) - y * Math.sin(a);
+  out[j as number] = (centre[j as number] as number) + x * Math.sin(a) + y * Math.cos(a);
+  out[k as number] = (from[k as number] as number) + t * rise;
+  return out;
 }

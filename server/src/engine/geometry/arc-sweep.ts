@@ -1,6 +1,6 @@
 import { type Box, corners, type OrientedBox } from "./box.js";
 import type { Answer, Body, Section } from "./distance.js";
-import { greatest, penetration, prepare, sectionOf, standingGap } from "./distance.js";
+import { greatest, prepare, sectionOf, signedDepth, standingGap } from "./distance.js";
 import { type Gap, gapLineBody, unknownGap } from "./line-sweep.js";
 import type { ToolPart } from "./tool.js";
 import type { Vec3 } from "./vector.js";
@@ -365,9 +365,9 @@ function depthOnArc(p: Section, c: Curve, body: Body, contact: number): number {
   times.sort((a, b) => a - b);
   const at = (t: number): number => {
     positionAt(c, t);
-    return penetration(p, point[0], point[1], point[2], body);
+    return signedDepth(p, point[0], point[1], point[2], body);
   };
-  let best = -1;
+  let best = Number.NEGATIVE_INFINITY;
   let k = 0;
   times.forEach((t, i) => {
     const depth = at(t);

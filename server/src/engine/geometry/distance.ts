@@ -19,6 +19,9 @@ import type { Vec3 } from "./vector.js";
 /** How far an infinite body is followed where nothing nearer bounds it, mm. A hundred metres: beyond any machine. */
 const FAR = 1e5;
 
+/** Plan distances below this have no direction (dividing by them would overflow), mm. */
+const TINY = 1e-100;
+
 /** An axis counts as vertical when its horizontal components are below this: 1e-9 mm on a body of a metre. */
 const VERTICAL = 1e-12;
 
@@ -283,7 +286,7 @@ export function standingGap(p: Section, px: number, py: number, pz: number, body
   const d = du === 0 ? Math.abs(dv) : dv === 0 ? Math.abs(du) : Math.sqrt(du * du + dv * dv);
   sectionGap(p, d, body.z0 - pz, body.z1 - pz);
   out.distance = gap;
-  if (d > 0) {
+  if (d > TINY) {
     const k = slopeRadial / d;
     out.nx = k * (du * body.ux + dv * body.vx);
     out.ny = k * (du * body.uy + dv * body.vy);
@@ -480,7 +483,7 @@ let gradZ = 0;
 function atEdge(p: Section, x: number, y: number, z: number, dx: number, dy: number, dz: number): number {
   const d = Math.sqrt(x * x + y * y);
   sectionGap(p, d, z, z);
-  const k = d > 0 ? slopeRadial / d : 0;
+  const k = d > TINY ? slopeRadial / d : 0;
   // The gradient with respect to the tool is opposite to that with respect to the point.
   gradX = -k * x;
   gradY = -k * y;
@@ -557,7 +560,13 @@ const THINNED = [1, 0.1, 0.01, 0.001] as const;
  * overlaps and along the normals of the box's faces, the axis of the tool and whatever direction parts it from a thinned box.
  */
 export function penetration(p: Section, x: number, y: number, z: number, body: Body): number {
-  if (!body.known || !p.known) return 0;
+  const depth = signedDepth(p, x, y, z, body);
+  return depth > 0 && Number.isFinite(depth) ? depth : 0;
+}
+
+/** As `penetration`, but below 0 where the part is free, so that a search along a move sees which way it gets deeper. */
+export function signedDepth(p: Section, x: number, y: number, z: number, body: Body): number {
+  if (!body.known || !p.known) return Number.NEGATIVE_INFINITY;
   if (body.upright) {
     const dx = x - body.ox;
     const dy = y - body.oy;
@@ -566,14 +575,14 @@ export function penetration(p: Section, x: number, y: number, z: number, body: B
     const eu = Math.max(body.u0 - u, u - body.u1);
     const ev = Math.max(body.v0 - v, v - body.v1);
     const d = eu > 0 && ev > 0 ? Math.sqrt(eu * eu + ev * ev) : Math.max(eu, ev);
-    return cleanDepth(sectionDepth(p, d, body.z0 - z, body.z1 - z));
+    return sectionDepth(p, d, body.z0 - z, body.z1 - z);
   }
   const f = body.source.frame;
   let least = Math.min(alongNormal(p, x, y, z, body, 0, 0, 1), alongNormal(p, x, y, z, body, 0, 0, -1));
   for (const a of [f.x, f.y, f.z]) {
     least = Math.min(least, alongNormal(p, x, y, z, body, a[0], a[1], a[2]), alongNormal(p, x, y, z, body, -a[0], -a[1], -a[2]));
   }
-  for (const by of THINNED) {
+  for (const by of least > 0 ? THINNED : []) {
     const b = body.source.box;
     const thin = (k: 0 | 1 | 2): number => Math.min(by, Math.abs(b.to[k] - b.from[k]) / 4);
     const lo = (k: 0 | 1 | 2): number => Math.min(b.from[k], b.to[k]) + thin(k);
@@ -582,14 +591,10 @@ export function penetration(p: Section, x: number, y: number, z: number, body: B
     standingGap(p, x, y, z, prepareNew(thinned), inner);
     if (inner.distance > 0) least = Math.min(least, alongNormal(p, x, y, z, body, inner.nx, inner.ny, inner.nz));
   }
-  return cleanDepth(least);
+  return least;
 }
 
 const inner: Answer = { distance: 0, nx: 0, ny: 0, nz: 0 };
-
-function cleanDepth(depth: number): number {
-  return depth > 0 && Number.isFinite(depth) ? depth : 0;
-}
 
 /** The shift along the unit vector n that takes the tool part out of the body: how far the body reaches along n, less where the tool begins. */
 function alongNormal(p: Section, x: number, y: number, z: number, body: Body, nx: number, ny: number, nz: number): number {
@@ -606,7 +611,7 @@ function alongNormal(p: Section, x: number, y: number, z: number, body: Body, nx
   return reach - support(p, top, nx, ny, nz);
 }
 
-/** The greatest value of a function of one number between a and b that rises and then falls, by golden section. */
+/** The greatest value above 0 of a function of one number between a and b that rises and then falls, by golden section. */
 export function greatest(f: (t: number) => number, a: number, b: number): number {
   const g = (Math.sqrt(5) - 1) / 2;
   let lo = a;
@@ -632,5 +637,5 @@ export function greatest(f: (t: number) => number, a: number, b: number): number
     }
     best = Math.max(best, fs, ft);
   }
-  return best;
+  return best > 0 && Number.isFinite(best) ? best : 0;
 }

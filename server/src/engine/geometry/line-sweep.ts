@@ -1,6 +1,6 @@
 import type { OrientedBox } from "./box.js";
 import type { Answer, Body, Section } from "./distance.js";
-import { greatest, penetration, prepare, sectionOf, standingGap } from "./distance.js";
+import { greatest, penetration, prepare, sectionOf, signedDepth, standingGap } from "./distance.js";
 import type { ToolPart } from "./tool.js";
 import type { Vec3 } from "./vector.js";
 
@@ -180,12 +180,12 @@ function contactOnLine(p: Section, from: Vec3, dx: number, dy: number, dz: numbe
 
 /** The depth is concave along a line, so its greatest value is found by golden section. */
 function depthOnLine(p: Section, from: Vec3, dx: number, dy: number, dz: number, body: Body): number {
-  const at = (t: number): number => penetration(p, from[0] + t * dx, from[1] + t * dy, from[2] + t * dz, body);
+  const at = (t: number): number => signedDepth(p, from[0] + t * dx, from[1] + t * dy, from[2] + t * dz, body);
   const first = at(0);
-  if (dx === 0 && dy === 0 && dz === 0) return first;
+  if (dx === 0 && dy === 0 && dz === 0) return penetration(p, from[0], from[1], from[2], body);
   const last = at(1);
   // A cut through a solid block is as deep at both ends and in between.
   const middle = at(0.5);
-  if (first > 0 && Math.abs(first - last) < 1e-9 && Math.abs(first - middle) < 1e-9) return first;
+  if (first > 0 && Number.isFinite(first) && Math.abs(first - last) < 1e-9 && Math.abs(first - middle) < 1e-9) return first;
   return greatest(at, 0, 1);
 }
