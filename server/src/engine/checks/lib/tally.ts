@@ -1,0 +1,180 @@
+import type { Station } from "../../fixture/model.js";
+import type { RuleContext } from "../rule.js";
+import { cutText, type Pass, passesOf, period } from "./passes.js";
+import { type Siblings, siblingsOf } from "./stations.js";
+
+/** One time through a path at a station: a pass, or one of the equal parts that a pass consists of. */
+export interface Unit {
+  readonly pass: Pass;
+  /** Index of its first cutting move. */
+  readonly first: number;
+  readonly path: string;
+  readonly station: number;
+  /** The first unit of its pass: the offset was stated, or the program called, for it. */
+  readonly heads: boolean;
+}
+
+/** What one tool does at one group of siblings. */
+export interface Tally {
+  readonly tool: number;
+  readonly siblings: Siblings;
+  /** Units at the stations of the group, in order. */
+  readonly units: readonly Unit[];
+  readonly byStation: ReadonlyMap<number, readonly Unit[]>;
+  /** Cutting moves by station. */
+  readonly cuts: ReadonlyMap<number, number>;
+  /** How often the tool cut where it cannot be told for which station: an offset of no station, or one left from the tool before. */
+  readonly strays: number;
+}
+
+/** One time that the tool does the same again while a sibling goes without, or at this station only. */
+export interface Repeat {
+  readonly tally: Tally;
+  /** The one that should be elsewhere. */
+  readonly unit: Unit;
+  /** The one it repeats. */
+  readonly other: Unit;
+  /** The sibling that goes without, if any. */
+  readonly missing: Station | undefined;
+}
+
+/** A sibling that a tool leaves out. */
+export interface Skip {
+  readonly tally: Tally;
+  readonly station: Station;
+}
+
+/** What each tool does at each group of siblings it visits, in the order of first use. */
+export function tallies(cx: RuleContext): Tally[] {
+  const { run, fixture } = cx;
+  if (fixture === undefined) return [];
+  const groups = siblingsOf(fixture);
+  const groupOf = new Map<number, Siblings>();
+  for (const g of groups) for (const s of g.stations) groupOf.set(s.index, g);
+  const units = new Map<number, Unit[]>();
+  const strays = new Map<number, number>();
+  for (const visit of run.visits) {
+    if (Number.isNaN(visit.tool)) continue;
+    if (!units.has(visit.tool)) units.set(visit.tool, []);
+    for (const pass of passesOf(run, visit)) {
+      const modal = run.moves[pass.cuts[0] ?? -1]?.modal;
+      // An offset left in force by the tool before belongs to another rule, and so does one of no station.
+      const inherited = modal !== undefined && modal.toolStep >= 0 && modal.offsetStep < modal.toolStep && run.visits.some((v) => v.tool !== visit.tool);
+      const unsure = modal?.uncertain?.includes("offset") === true;
+      const datum = visit.station < 0 && fixture.datums.has(visit.offset);
+      if (!datum && (inherited || unsure || visit.station < 0)) strays.set(visit.tool, (strays.get(visit.tool) ?? 0) + 1);
+      else if (visit.station >= 0) units.get(visit.tool)?.push(...unitsOf(cx, pass));
+    }
+  }
+  const out: Tally[] = [];
+  for (const [tool, all] of units) {
+    for (const siblings of groups) {
+      const own = all.filter((u) => groupOf.get(u.station) === siblings);
+      if (own.length === 0) continue;
+      const byStation = new Map<number, Unit[]>(siblings.stations.map((s) => [s.index, []]));
+      const cuts = new Map<number, number>(siblings.stations.map((s) => [s.index, 0]));
+      for (const u of own) byStation.get(u.station)?.push(u);
+      for (const u of own) cuts.set(u.station, (cuts.get(u.station) ?? 0) + u.path.split(";").length);
+      out.push({ tool, siblings, units: own, byStation, cuts, strays: strays.get(tool) ?? 0 });
+    }
+  }
+  return out;
+}
+
+function unitsOf(cx: RuleContext, pass: Pass): Unit[] {
+  const texts = pass.cuts.map((i) => cutText(cx.run, i));
+  const n = period(texts);
+  const out: Unit[] = [];
+  for (let k = 0; k < texts.length; k += n) {
+    out.push({ pass, first: pass.cuts[k] ?? -1, path: texts.slice(k, k + n).join(";"), station: pass.visit.station, heads: k === 0 });
+  }
+  return out;
+}
+
+/** How many times each sibling is expected to be done: what most have; where two counts tie, the mean, rounded down. */
+function expected(counts: readonly number[]): number {
+  const times = new Map<number, number>();
+  for (const c of counts) times.set(c, (times.get(c) ?? 0) + 1);
+  const most = Math.max(...times.values());
+  const modes = [...times].filter(([, t]) => t === most).map(([c]) => c);
+  if (modes.length === 1) return modes[0] as number;
+  return Math.floor(counts.reduce((a, b) => a + b, 0) / counts.length);
+}
+
+/** Every repeat (contract ruling 45): a sibling goes without, or the second time is not at every sibling. */
+export function repeats(all: readonly Tally[]): Repeat[] {
+  const out: Repeat[] = [];
+  for (const tally of all) {
+    const { stations } = tally.siblings;
+    if (stations.length < 2) continue;
+    const counts = stations.map((s) => tally.byStation.get(s.index)?.length ?? 0);
+    const normal = expected(counts);
+    const missing = stations.filter((_, k) => (counts[k] as number) < normal || ((counts[k] as number) === 0 && normal === 0));
+    const without = missing.length > 0 ? missing : stations.filter((_, k) => counts[k] === 0);
+    let next = 0;
+    stations.forEach((s, k) => {
+      const units = tally.byStation.get(s.index) ?? [];
+      let extra = (counts[k] as number) - normal;
+      const done = new Set<Unit>();
+      while (extra > 0) {
+        const again = units.filter((u) => !done.has(u) && units.some((v) => v !== u && !done.has(v) && v.path === u.path));
+        if (again.length < 2) break;
+        const lacking = without[next];
+        const unit = misplaced(tally, again, lacking);
+        const other = again.find((u) => u !== unit && u.path === unit.path) ?? unit;
+        out.push({ tally, unit, other, missing: lacking });
+        done.add(unit);
+        next++;
+        extra--;
+      }
+    });
+  }
+  return out;
+}
+
+/** Which of equal units stands where the missing sibling would be: by its neighbours in the tool's order, else the last. */
+function misplaced(tally: Tally, again: readonly Unit[], missing: Station | undefined): Unit {
+  let best = again[again.length - 1] as Unit;
+  if (missing === undefined) return best;
+  const descending = tally.units.filter((u, i) => u.station < (tally.units[i - 1]?.station ?? u.station)).length * 2 > tally.units.length;
+  const before = (a: number, b: number): boolean => (descending ? a > b : a < b);
+  let bestScore = -1;
+  for (const unit of again) {
+    const at = tally.units.indexOf(unit);
+    const prev = tally.units[at - 1];
+    const next = tally.units[at + 1];
+    const score = (prev === undefined || before(prev.station, missing.index) ? 1 : 0) + (next === undefined || before(missing.index, next.station) ? 1 : 0);
+    if (score >= bestScore) {
+      best = unit;
+      bestScore = score;
+    }
+  }
+  return best;
+}
+
+/**
+ * Every sibling that a tool leaves out although it visits at least as many of them. Not those that another fault explains: a
+ * repeat at a sibling, an offset of no station.
+ */
+export function skips(all: readonly Tally[]): Skip[] {
+  const out: Skip[] = [];
+  const explained = new Set(repeats(all).flatMap((r) => (r.missing === undefined ? [] : [`${r.tally.tool} ${r.missing.index}`])));
+  for (const tally of all) {
+    const { stations } = tally.siblings;
+    const counts = stations.map((s) => tally.byStation.get(s.index)?.length ?? 0);
+    const visited = counts.filter((c) => c > 0).length;
+    const mode = expected(counts);
+    const typical = stations.filter((_, k) => counts[k] === mode);
+    const fewest = Math.min(...typical.map((s) => tally.cuts.get(s.index) ?? 0));
+    const missing = stations.filter((s, k) => {
+      const count = counts[k] as number;
+      if (count === 0) return true;
+      // Done less often than at most of the siblings, and with less cut in all: one of the times is missing.
+      return count < mode && typical.length * 2 > stations.length && (tally.cuts.get(s.index) ?? 0) < fewest;
+    });
+    const open = missing.filter((s) => !explained.has(`${tally.tool} ${s.index}`));
+    if (open.length === 0 || visited < missing.length || tally.strays >= open.length) continue;
+    for (const station of open) out.push({ tally, station });
+  }
+  return out;
+}

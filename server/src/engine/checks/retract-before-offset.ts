@@ -1,0 +1,126 @@
+import type { Related } from "../findings.js";
+import { traversesOf } from "./lib/claims.js";
+import { type Incident, incidentsOf } from "./lib/incidents.js";
+import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
+import { coordinate } from "./lib/words.js";
+import { foldByCause } from "./report.js";
+import { defineRule, type Report, type RuleContext } from "./rule.js";
+
+/** On the way to the next station the tool is lower than what stands between. */
+export const retractBeforeOffset = defineRule({
+  id: "retract-before-offset",
+  level: "error",
+  summary: "The offset changes and X or Y move while the tool is lower than what stands in the way.",
+  messages: {
+    default:
+      "on the way from {from} to {station} {tool} stays at Z{level} and goes {depth} into the {solid}; raise Z before the offset changes",
+    near: "on the way from {from} to {station} {tool} stays at Z{level} and passes {distance} from the {solid}; a rapid must keep {clearance}: raise Z before the offset changes",
+    "related.left": "the last move at {from} leaves the tool at Z{level}",
+    "related.across": "this move goes across",
+    ...RELATED_TEXTS,
+  },
+  docs: `
+A work offset moves no axis: the tool stays as low as the last cut left it, and the next X or Y takes it straight through whatever
+stands between the two stations: walls of the part, jaws, the stop next door.
+
+Clear is the highest solid in the corridor that the tool sweeps, with the rapid clearance. A low way through an open channel is
+therefore in order. What earlier cuts have taken away no longer stands in the way.
+
+Retract in Z as the last block of every visit.
+
+~~~case
+The retract is missing at A1.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+G0 G54 X30 Y-20 S4000 M3
+G43 H1 Z50
+G0 Z5
+Y20
+G1 Z-3 F300
+X40
+G0 G55 X30 Y20
+;^^^^^^^^^^^^^^ error retract-before-offset: on the way from A1 to A2
+G1 X40 F300
+G0 Z50
+G28 G91 Z0
+M30
+~~~
+
+~~~case
+With the retract.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+G0 G54 X30 Y20 S4000 M3
+G43 H1 Z50
+G0 Z2
+G1 Z-3 F300
+X40
+G0 Z5
+G55 X30 Y20
+G1 Z-3 F300
+X40
+G0 Z50
+G28 G91 Z0
+M30
+~~~
+
+~~~case
+Low, along the open channel behind the row.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+G0 G54 X30 Y130 S4000 M3
+G43 H1 Z50
+G0 Z-20
+G55 X30
+Z50
+G28 G91 Z0
+M30
+~~~
+`,
+  *check(cx) {
+    const incidents = new Map<number, Incident>();
+    for (const i of yield* incidentsOf(cx)) {
+      if (i.rule === "retract-before-offset" && !incidents.has(i.move)) incidents.set(i.move, i);
+    }
+    const reports: (Report & { cause: string })[] = [];
+    for (const traverse of traversesOf(cx.run)) {
+      const hit = traverse.moves.map((m) => incidents.get(m)).find((i) => i !== undefined);
+      if (hit !== undefined) reports.push(describe(cx, traverse, hit));
+    }
+    for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
+  },
+});
+
+function describe(cx: RuleContext, traverse: { readonly before: number; readonly offsetStep: number }, hit: Incident): Report & { cause: string } {
+  const { run } = cx;
+  const move = run.moves[hit.move];
+  const before = run.moves[traverse.before];
+  const offsetStep = run.steps[traverse.offsetStep] ?? stepOf(run, hit.move);
+  if (move === undefined || before === undefined || offsetStep === undefined) throw new Error(`a traverse without moves at ${hit.move}`);
+  const from = cx.stationOf(before)?.id ?? cx.offsetName(before.modal.offset);
+  // The level is told as the program of the station left behind sees it.
+  const level = coordinate(cx, Number.isNaN(before.partTo[2]) ? before.to[2] : before.partTo[2]);
+  const last = stepOf(run, traverse.before);
+  const across = stepOf(run, hit.move);
+  const related: Related[] = [];
+  if (last !== undefined) related.push({ place: cx.blockPlace(last), message: { key: "related.left", args: { from, level } } });
+  if (across !== undefined && across !== offsetStep) related.push({ place: cx.blockPlace(across), message: { key: "related.across", args: {} } });
+  const station = cx.stationOf(move)?.id;
+  const at = before.partTo.map((v) => (Number.isNaN(v) ? "?" : Math.round(v * 100))).join(",");
+  return {
+    at: cx.blockPlace(offsetStep),
+    ...(hit.enters ? {} : { key: "near" }),
+    args: { ...incidentArgs(cx, hit), from, level },
+    ...(station === undefined ? {} : { station }),
+    related,
+    data: incidentData(cx, hit),
+    step: run.steps[traverse.offsetStep] === undefined ? move.step : traverse.offsetStep,
+    cause: `${move.modal.tool}|${at}`,
+  };
+}
