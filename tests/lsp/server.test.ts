@@ -77,7 +77,7 @@ describe("the language server as a process", () => {
     const at = (rows[columns] ?? "").indexOf('"columns"');
     await client.edit(sidecar, columns, at, at + 9, '"colums"');
     const found = await client.until("fixture-format", () =>
-      client.diagnostics.get(client.uri(sidecar))?.find((d) => d.code === "fixture-format" && d.message.includes("columns")),
+      client.diagnostics.get(client.uri(sidecar))?.find((d) => d.code === "fixture-format" && String(d.message).includes("columns")),
     );
     expect(found.range.start).toEqual({ line: columns, character: at });
   });

@@ -1,11 +1,12 @@
 import { offsetOf } from "../engine/dialect/offsets.js";
-import { dialectNotes } from "../engine/dialect/profiles.js";
+
 import type { Fixture } from "../engine/fixture/model.js";
 import { toInner } from "../engine/geometry/frame.js";
 import type { Vec3 } from "../engine/geometry/vector.js";
 import type { Move } from "../engine/machine/move.js";
 import type { Block, Word } from "../engine/syntax/block.js";
 import { codeOf } from "../engine/syntax/parse.js";
+import { dialectDifferences } from "./dialects.js";
 import { stationCard } from "./station-card.js";
 import { decimal, lengthNumber, plain, renderLength, renderSeconds, table } from "./text.js";
 import { movesOf, type Position, type View, valueIn, wordAt } from "./view.js";
@@ -107,7 +108,7 @@ function codeText(view: View, word: Word, value: number): string {
   const code = codeOf(word, value);
   const { profile } = view.analysis;
   const info = profile.codes.get(code);
-  const notes = dialectNotes(code);
+  const notes = dialectDifferences(code);
   const head = info === undefined ? `**${code}** is not a code of the dialect ${profile.name}.` : `**${code}** · ${plain(info.meaning)}`;
   const group = info === undefined ? "" : info.group === "0" ? "\n\nActs in its own block only." : `\n\nModal, group ${plain(info.group)}.`;
   const use =
