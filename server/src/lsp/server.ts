@@ -174,7 +174,7 @@ function statusOf(uri: string, analysis: Analysis, uriOf: (path: string) => stri
   const say = (item: Analysis["notChecked"][number]) =>
     `${renderMessage("not-checked", item.what, { units })}: ${renderMessage("not-checked", item.why, { units })}`;
   const notChecked = analysis.notChecked.map(say);
-  const none = analysis.fixture === undefined;
+  const none = analysis.fixture?.usable !== true;
   return {
     uri,
     state: none || !analysis.complete ? "not checked" : "checked",
