@@ -39,6 +39,7 @@ export async function pageTexts() {
     outfile: out,
     bundle: true,
     platform: "node",
+    mainFields: ["module", "main"],
     format: "esm",
     logLevel: "error",
   });

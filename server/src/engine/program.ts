@@ -9,6 +9,7 @@ import { computeClearances } from "./clearances.js";
 import type { Profile } from "./dialect/profile.js";
 import { resolveDialect } from "./dialect/profiles.js";
 import type { Finding, LevelSetting, NotChecked, Note } from "./findings.js";
+import { catalogueIds } from "./fixture/catalogue.js";
 import { discoverFixture } from "./fixture/discover.js";
 import { loadFixture, withEmpty } from "./fixture/load.js";
 import type { Fixture } from "./fixture/model.js";
@@ -23,6 +24,8 @@ export interface AnalyseOptions {
   readonly program: string;
   /** Sidecar by option or setting; undefined: discover it. */
   readonly fixture?: string;
+  /** Editor setting: glob of programs → sidecar. */
+  readonly mappings?: Readonly<Record<string, string>>;
   /** Folders above which the search for a sidecar does not go. */
   readonly workspaceFolders?: readonly string[];
   /** Built-in dialect where no sidecar names one. Default "iso". */
@@ -80,7 +83,11 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
     notChecked.push({ what: message("what.program", { file: options.program }), why: message("why.unreadable") });
   }
 
-  const found = discoverFixture(watched, options.program, text, options);
+  const found = discoverFixture(watched, options.program, text, {
+    explicit: options.fixture,
+    mappings: options.mappings,
+    workspaceFolders: options.workspaceFolders,
+  });
   const fixtureFile = found.file;
   const loaded = fixtureFile === undefined ? undefined : markEmpty(loadFixture(watched, fixtureFile, options.dialect), options, notChecked);
   for (const file of loaded?.dependencies ?? []) dependencies.add(file);
@@ -95,7 +102,7 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
   yield;
   const raw: RawReport[] = [];
   const out = { reports: raw, notChecked };
-  let complete = read !== undefined && (loaded === undefined || loaded.usable) && !found.ambiguous;
+  let complete = read !== undefined && (loaded === undefined || (loaded.usable && loaded.complete)) && found.notes.length === 0;
   const runs: Run[] = [];
 
   function* look(subject: Subject): Slices<void> {
@@ -239,7 +246,8 @@ function levelsOf(
 ): (rule: string) => LevelSetting | undefined {
   const editor = new Map<string, LevelSetting>();
   for (const [rule, level] of Object.entries(options.levels ?? {})) {
-    if (!rules.some((r) => r.id === rule)) notChecked.push({ what: message("what.level", { rule }), why: message("why.unknown-rule") });
+    if (!catalogueIds.includes(rule) && !rules.some((r) => r.id === rule))
+      notChecked.push({ what: message("what.level", { rule }), why: message("why.unknown-rule") });
     else if (!LEVELS.includes(level)) notChecked.push({ what: message("what.level", { rule }), why: message("why.unknown-level") });
     else editor.set(rule, level);
   }

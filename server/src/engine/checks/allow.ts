@@ -1,6 +1,6 @@
-import { createScanner } from "jsonc-parser";
+import { fixtureAllows as readFixtureAllows } from "../fixture/allows.js";
 import type { Block, Source } from "../syntax/block.js";
-import type { Place } from "../text/place.js";
+import type { Place, Range } from "../text/place.js";
 
 /** `(ALLOW rule-id: reason)`: a comment that waives a rule on its block or the next. Several ids may be listed with commas. */
 export interface Allow {
@@ -11,6 +11,8 @@ export interface Allow {
   readonly place: Place;
   /** Lines of the same file on which findings are waived. */
   readonly lines: readonly number[];
+  /** In a sidecar: the key and value that it speaks for. */
+  readonly target?: Range;
   readonly kind: "program" | "fixture";
 }
 
@@ -51,43 +53,25 @@ function nextWithContent(blocks: readonly Block[], index: number): Block | undef
   return undefined;
 }
 
-const LINE_COMMENT = 12;
-const BLOCK_COMMENT = 13;
-const TRIVIA = 15;
-const LINE_BREAK = 14;
-const END = 17;
-
-/** The allow comments of a sidecar: `// ALLOW fixture-grip: reason` above a key or behind it. */
+/** The allow comments of a sidecar: `// ALLOW fixture-grip: reason` above a key or behind its value. */
 export function fixtureAllows(file: string, text: string): Allow[] {
-  const out: Allow[] = [];
-  const scanner = createScanner(text, false);
-  const waiting: number[] = [];
-  const tokenLines: number[] = [];
-  const found: { at: number; line: number; column: number; endColumn: number; rules: string[]; reason: string | undefined }[] = [];
-  for (let kind: number = scanner.scan(); kind !== END; kind = scanner.scan()) {
-    const line = scanner.getTokenStartLine();
-    if (kind === LINE_COMMENT || kind === BLOCK_COMMENT) {
-      const value = scanner.getTokenValue();
-      const body = kind === LINE_COMMENT ? value.replace(/^\/\/+/, "") : value.replace(/^\/\*+/, "").replace(/\*+\/$/, "");
-      const parsed = parse(body);
-      if (parsed === undefined) continue;
-      const column = scanner.getTokenStartCharacter();
-      waiting.push(found.length);
-      found.push({ at: line, line, column, endColumn: column + scanner.getTokenLength(), ...parsed });
-    } else if (kind !== TRIVIA && kind !== LINE_BREAK) {
-      tokenLines.push(line);
-    }
-  }
-  for (const a of found) {
-    const next = tokenLines.find((line) => line > a.line);
-    const lines = next === undefined ? [a.line] : [a.line, next];
-    out.push({
-      rules: a.rules,
-      reason: a.reason,
-      place: { file, range: { line: a.line, column: a.column, endLine: a.line, endColumn: a.endColumn } },
-      lines,
-      kind: "fixture",
-    });
-  }
-  return out;
+  return readFixtureAllows(text).map(({ rule, reason, range, target }) => ({
+    rules: [rule],
+    reason: reason === "" ? undefined : reason,
+    place: { file, range },
+    lines: [],
+    target,
+    kind: "fixture",
+  }));
+}
+
+/** True when an allow speaks for a place. */
+export function covers(allow: Allow, place: Place): boolean {
+  if (allow.place.file !== place.file) return false;
+  const { line, column } = place.range;
+  if (allow.target === undefined) return allow.lines.includes(line);
+  const { target } = allow;
+  const after = line > target.line || (line === target.line && column >= target.column);
+  const before = line < target.endLine || (line === target.endLine && column < target.endColumn);
+  return after && before;
 }

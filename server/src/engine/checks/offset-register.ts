@@ -74,16 +74,33 @@ M30
 ~~~
 `,
   check(cx) {
-    const blocks: G10[] = [];
-    cx.run.steps.forEach((step, index) => {
-      const g10 = readG10(cx, step, index);
-      if (g10 !== undefined) blocks.push(g10);
-    });
-    blocks.forEach((block, n) => {
-      judge(cx, block, blocks, n);
-    });
+    for (const slip of slips(cx)) report(cx, slip);
   },
 });
+
+/** A block that writes another register than it means. */
+interface Slip {
+  readonly block: G10;
+  readonly key: string;
+  readonly args: Record<string, string | number>;
+  /** Registers that may be meant. */
+  readonly wanted: readonly string[];
+  readonly before?: G10;
+}
+
+/** Indexes of the steps whose values are for another register than they write: to compare them with its station tells nothing. */
+export function misaddressedSteps(cx: RuleContext): Set<number> {
+  return new Set(slips(cx).map((s) => s.block.index));
+}
+
+function slips(cx: RuleContext): Slip[] {
+  const blocks: G10[] = [];
+  cx.run.steps.forEach((step, index) => {
+    const g10 = readG10(cx, step, index);
+    if (g10 !== undefined) blocks.push(g10);
+  });
+  return blocks.flatMap((block, n) => judge(cx, block, blocks, n) ?? []);
+}
 
 interface G10 {
   readonly step: Step;
@@ -104,33 +121,31 @@ function readG10(cx: RuleContext, step: Step, index: number): G10 | undefined {
   return register === undefined ? undefined : { step, index, l, p, register };
 }
 
-function judge(cx: RuleContext, block: G10, all: readonly G10[], n: number): void {
+function judge(cx: RuleContext, block: G10, all: readonly G10[], n: number): Slip | undefined {
   const { l, p, register } = block;
   const args = { l, p, register: register === "shift" ? "the common shift" : cx.offsetName(register) };
   const named = namedInComment(cx, block.step);
   if (register === "out-of-range") {
     const wanted = named ?? (cx.profile.l20 === "additional" && l === 2 ? `P${p}` : undefined);
     const key = l === 2 && cx.profile.l20 === "additional" && p > 0 ? "out-of-range" : "default";
-    report(cx, block, key, args, wanted === undefined ? [] : [wanted]);
-    return;
+    return { block, key, args, wanted: wanted === undefined ? [] : [wanted] };
   }
-  if (register === "shift") return;
+  if (register === "shift") return undefined;
   if (named !== undefined && named !== register) {
-    report(cx, block, "comment", { ...args, wanted: wantedName(cx, block.step, named) }, [named]);
-    return;
+    return { block, key: "comment", args: { ...args, wanted: wantedName(cx, block.step, named) }, wanted: [named] };
   }
   const order = expectedByOrder(cx, all, n);
   if (order !== undefined && named === undefined) {
-    report(cx, block, "order", { ...args, wanted: cx.offsetName(order.wanted) }, [order.wanted], order.before);
-    return;
+    return { block, key: "order", args: { ...args, wanted: cx.offsetName(order.wanted) }, wanted: [order.wanted], before: order.before };
   }
   // The register of nobody, where the same P under the other L is a station's.
   const other = l === 2 ? 20 : 2;
   const twin = cx.profile.l20 === "additional" ? registerOfG10(other, p, cx.profile) : undefined;
-  if (cx.fixture === undefined || twin === undefined || twin === "shift" || twin === "out-of-range") return;
+  if (cx.fixture === undefined || twin === undefined || twin === "shift" || twin === "out-of-range") return undefined;
   if (named === undefined && isUnmapped(cx, register) && cx.fixture.stationsOf(twin).length > 0) {
-    report(cx, block, "other-kind", { ...args, wanted: cx.offsetName(twin), right: other }, [twin]);
+    return { block, key: "other-kind", args: { ...args, wanted: cx.offsetName(twin), right: other }, wanted: [twin] };
   }
+  return undefined;
 }
 
 /** Where the block belongs by the order of its neighbours: after n and before n + 2 stands n + 1, and it repeats n. */
@@ -175,14 +190,7 @@ function wantedName(cx: RuleContext, step: Step, key: string): string {
   return station === undefined ? cx.offsetName(key) : `${station.id} (${cx.offsetName(key)})`;
 }
 
-function report(
-  cx: RuleContext,
-  block: G10,
-  key: string,
-  args: Record<string, string | number>,
-  wanted: readonly string[],
-  before?: G10,
-): void {
+function report(cx: RuleContext, { block, key, args, wanted, before }: Slip): void {
   const lWord = cx.word(block.step, "L");
   const pWord = cx.word(block.step, "P");
   if (lWord === undefined || pWord === undefined) return;

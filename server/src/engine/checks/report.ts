@@ -1,7 +1,7 @@
 import type { Finding, Level, LevelSetting, NotChecked, Related } from "../findings.js";
 import type { Run } from "../machine/run.js";
 import type { Place } from "../text/place.js";
-import type { Allow } from "./allow.js";
+import { type Allow, covers } from "./allow.js";
 import { blockPlaceOf, type RawReport } from "./context.js";
 import type { Report } from "./rule.js";
 
@@ -23,20 +23,14 @@ interface Item {
  * lets ALLOW comments waive, folds repeats at one place and then reports of one cause. Marks the allows it used. Sorted.
  */
 export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: readonly Allow[], used: Set<Allow>): Finding[] {
-  const byLine = new Map<string, Allow[]>();
-  for (const allow of allows) {
-    for (const line of allow.lines) {
-      const key = `${allow.place.file}:${line}`;
-      byLine.set(key, [...(byLine.get(key) ?? []), allow]);
-    }
-  }
+  const byFile = new Map<string, Allow[]>();
+  for (const allow of allows) push(byFile, allow.place.file, allow);
   const places = new Map<string, Item[]>();
   for (const item of raw) {
     const setting = levelOf(item.rule.id);
     const finding = toFinding(item, setting);
-    const at = byLine.get(`${finding.place.file}:${finding.place.range.line}`) ?? [];
-    const allow =
-      at.find((a) => a.reason !== undefined && a.rules.includes(finding.rule)) ?? at.find((a) => a.rules.includes(finding.rule));
+    const at = (byFile.get(finding.place.file) ?? []).filter((a) => a.rules.includes(finding.rule) && covers(a, finding.place));
+    const allow = at.find((a) => a.reason !== undefined) ?? at[0];
     if (allow !== undefined) used.add(allow);
     if (setting === "off") continue;
     const waived = allow?.reason === undefined ? finding : { ...finding, level: "information" as const, waived: allow.reason };
@@ -145,7 +139,7 @@ function foldCause(group: readonly Item[]): Finding {
 }
 
 function stationsOf(f: Finding): string[] {
-  const listed = f.data?.["stations"];
+  const listed = f.data?.stations;
   if (Array.isArray(listed)) return listed.filter((s) => typeof s === "string");
   return f.station === undefined ? [] : [f.station];
 }

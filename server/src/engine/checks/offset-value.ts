@@ -1,0 +1,280 @@
+import type { Arg, Args, Message, TextChange } from "../findings.js";
+import { angleBetween } from "../fixture/angle.js";
+import { diagnoseOffset, diagnosisMessages } from "../fixture/diagnose.js";
+import type { AxisValues, Station, StoredOffset } from "../fixture/model.js";
+import { expectedStored } from "../fixture/offsets.js";
+import type { RegisterWrite, Step } from "../machine/run.js";
+import type { Place } from "../text/place.js";
+import { programAngle, programNumber } from "./lib/edits.js";
+import { isOffsetWrite, shiftAt, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
+import { misaddressedSteps } from "./offset-register.js";
+import { defineRule, type Report, type RuleContext } from "./rule.js";
+
+/** One axis of a register that does not hold what its station needs. */
+interface Deviation {
+  readonly letter: string;
+  readonly found: number;
+  readonly wanted: number;
+  readonly off: number;
+}
+
+const WHERE = "{station} ({offset}): ";
+const AXES = ["{axis1} is off by {off1}", "{axis2} by {off2}", "{axis3} by {off3}", "{axis4} by {off4}"];
+
+/** The texts: for one to four axes, each with every known reason. */
+function texts(): Record<string, string> {
+  const out: Record<string, string> = {};
+  for (let n = 1; n <= 4; n++) {
+    const axes = AXES.slice(0, n);
+    const last = axes.pop();
+    const list = axes.length === 0 ? last : `${axes.join(", ")} and ${last}`;
+    const must = n === 1 ? ", it must hold {wanted1}" : "";
+    for (const [key, why] of Object.entries(diagnosisMessages)) {
+      // The reason speaks of the axes that it explains, which the message has as {axes}.
+      out[`${n} ${key}`] = `${WHERE}${list}${must}${why === "" ? "" : `: ${why.replace("{station}", "{other}")}`}`;
+    }
+  }
+  return out;
+}
+
+/** A stored or written work offset that is not where its station is. */
+export const offsetValue = defineRule({
+  id: "offset-value",
+  level: "error",
+  summary: "A G10 block or a stored value differs from the computed position of the station.",
+  messages: {
+    default: "{station} ({offset}) does not hold the computed position",
+    ...texts(),
+    "related.station": "station {station}",
+    "fix.computed": "Write the computed values: {words}",
+    "what.offset": "the value written to {offset} in line {line}",
+    "why.computed": "it is computed from something that is not known",
+  },
+  docs: `
+The register does not hold the machine position of the part zero that follows from base, intersection, jaw, stop and seat.
+Every cut at this station goes beside the part by that much. Where a known slip explains the difference exactly, it is
+named: whole pitches, another station's value, X and Y swapped, a sign, inch for millimetre, seat for top, a skew or trim
+left out, a Z counted from elsewhere.
+
+What is within the tolerance of the sidecar (\`tolerance\`) is in order. A correction that was measured stands under
+\`offsets.trim\`.
+
+~~~case
+G55 is one pitch short along the columns.
+-- use: two-stations --
+-- part.nc --
+G21 G90
+G10 L2 P1 X-680. Y-385. Z-345.
+G10 L2 P2 X-580. Y-385. Z-345.
+;         ^^^^^^ error offset-value: A2 (G55): X is off by -50 mm
+M30
+-- part.nc after fix 1 --
+G21 G90
+G10 L2 P1 X-680. Y-385. Z-345.
+G10 L2 P2 X-530. Y-385. Z-345.
+M30
+~~~
+
+~~~case
+X and Y are swapped.
+-- use: two-stations --
+-- part.nc --
+G21 G90
+G10 L2 P1 X-385. Y-680. Z-345.
+;         ^^^^^^^^^^^^^ error offset-value: X and Y are swapped
+M30
+~~~
+
+~~~case
+A stored value counts from the seat.
+-- fixture.json --
+{
+  "format": 1, "units": "mm",
+  "bases": { "plate": { "pitch": 50, "columns": 12, "rows": 8, "zero": { "X": -700, "Y": -450, "Z": -400 } } },
+  "fixedJaws": { "fj": { "face": 15 } },
+  "parts": { "block": { "ops": { "op10": { "stock": { "u": 40, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "centre", "w": "top" }, "reversible": true } } } },
+  "stations": [ { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "block", "op": "op10", "offset": "G54" } ],
+  "offsets": { "values": { "G54": { "X": -650, "Y": -385, "Z": -375 } } }
+}
+-- part.nc --
+G21 G90
+M30
+~~~
+
+~~~case
+A recorded trim, Z counted from the base, and a common shift: all in order.
+-- fixture.json --
+{
+  "format": 1, "units": "mm",
+  "bases": { "plate": { "pitch": 50, "columns": 12, "rows": 8, "zero": { "X": -700, "Y": -450, "Z": -400 } } },
+  "fixedJaws": { "fj": { "face": 15 } },
+  "parts": { "block": { "ops": { "op10": { "stock": { "u": 40, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "centre", "w": "top" }, "reversible": true } } } },
+  "stations": [ { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "block", "op": "op10", "offset": "G54" } ],
+  "offsets": { "values": { "G54": { "X": -649.9, "Y": -395, "Z": 55 } }, "trim": { "G54": { "X": 0.1 } }, "commonShift": { "X": 0, "Y": 10, "Z": 0 }, "zFrom": { "base": "plate" } }
+}
+-- part.nc --
+G21 G90
+M30
+~~~
+`,
+  onSubprograms: true,
+  check(cx) {
+    if (cx.fixture === undefined) return;
+    const elsewhere = misaddressedSteps(cx);
+    for (const write of cx.run.writes) {
+      if (!isOffsetWrite(write) || (write.incremental && cx.profile.g10Incremental) || elsewhere.has(write.step)) continue;
+      judgeWrite(cx, write);
+    }
+    for (const [key, stored] of cx.fixture.stored) judgeStored(cx, key, stored);
+  },
+});
+
+function judgeWrite(cx: RuleContext, write: RegisterWrite): void {
+  const { fixture } = cx;
+  const station = stationsOfRegister(cx, write.register)[0];
+  const step = cx.run.steps[write.step];
+  if (fixture === undefined || station === undefined || step === undefined) return;
+  const deviations: Deviation[] = [];
+  // What the register holds as the sidecar's common shift would see it, for the diagnosis.
+  const held: { X?: number; Y?: number; Z?: number; rotary?: number } = {};
+  for (const [letter, { result }] of write.axes) {
+    const wanted = wantedContent(cx, station, letter, write.step);
+    if (wanted === undefined || Number.isNaN(wanted)) continue;
+    if (Number.isNaN(result)) {
+      const what = { key: "what.offset", args: { offset: cx.offsetName(write.register), line: step.block.line + 1 } };
+      cx.notChecked(what, { key: "why.computed", args: {} });
+      continue;
+    }
+    const isLinear = letter === "X" || letter === "Y" || letter === "Z";
+    const shiftBySidecar = isLinear ? (fixture.commonShift[letter] ?? 0) : (fixture.commonShift.rotary ?? 0);
+    held[isLinear ? letter : "rotary"] = result + shiftAt(cx, write.step, letter) - shiftBySidecar;
+    push(deviations, cx, letter, result, wanted);
+  }
+  if (deviations.length === 0) return;
+  const words = deviations.flatMap((d) => step.block.words[write.axes.get(d.letter)?.wordIndex ?? -1] ?? []);
+  const first = words.reduce<number | undefined>((least, w) => Math.min(least ?? w.start, w.start), undefined);
+  const at = first === undefined ? cx.blockPlace(step) : cx.place(step, { start: first, end: Math.max(...words.map((w) => w.end)) });
+  cx.report({
+    ...describe(cx, write.register, station, deviations, held),
+    at,
+    step: write.step,
+    fixes: writeFix(cx, step, write, deviations),
+  });
+}
+
+function judgeStored(cx: RuleContext, key: string, stored: StoredOffset): void {
+  const { fixture } = cx;
+  const station = stationsOfRegister(cx, key)[0];
+  if (fixture === undefined || station === undefined) return;
+  const expected = expectedStored(fixture, station);
+  const deviations: Deviation[] = [];
+  for (const field of ["X", "Y", "Z", "rotary"] as const) {
+    const found = stored.values[field];
+    const wanted = expected[field];
+    const letter = field === "rotary" ? (fixture.machine.rotary?.axis ?? "B") : field;
+    if (found === undefined || wanted === undefined || Number.isNaN(found) || Number.isNaN(wanted)) continue;
+    if (replacedBefore(cx, key, letter)) continue;
+    push(deviations, cx, letter, found, wanted);
+  }
+  if (deviations.length === 0) return;
+  const places = deviations.map((d) => axisPlace(cx, key, stored, d.letter));
+  const at = places.length === 1 ? (places[0] ?? stored.place) : stored.place;
+  const changes: TextChange[] = [];
+  for (const [i, d] of deviations.entries()) {
+    const place = places[i];
+    if (place === undefined) continue;
+    const text = "XYZ".includes(d.letter) ? programNumber(d.wanted, fixture.units) : programAngle(d.wanted);
+    // JSON knows no number that ends in a point.
+    changes.push({ place, text: text.replace(/\.$/, "") });
+  }
+  const fixes =
+    changes.length === deviations.length
+      ? [{ title: { key: "fix.computed", args: { words: words(deviations, fixture.units) } }, changes, sameMotion: false }]
+      : [];
+  cx.report({ ...describe(cx, key, station, deviations, stored.values), at, fixes });
+}
+
+function push(out: Deviation[], cx: RuleContext, letter: string, found: number, wanted: number): void {
+  const off = "XYZ".includes(letter) ? found - wanted : angleBetween(wanted, found);
+  // A nanometre of room, so that a difference of exactly the tolerance is within it.
+  if (Math.abs(off) > toleranceOf(cx, letter) + 1e-6) out.push({ letter, found, wanted, off });
+}
+
+function describe(
+  cx: RuleContext,
+  register: string,
+  station: Station,
+  deviations: readonly Deviation[],
+  held: AxisValues,
+): Omit<Report, "at"> {
+  const { fixture } = cx;
+  const reason: Message = fixture === undefined ? { key: "none", args: {} } : diagnoseOffset(fixture, station, held);
+  const args: Record<string, Arg> = { station: station.id, offset: cx.offsetName(register) };
+  for (const [i, d] of deviations.entries()) {
+    args[`axis${i + 1}`] = d.letter;
+    args[`off${i + 1}`] = quantity(d.letter, d.off);
+    args[`wanted${i + 1}`] = quantity(d.letter, d.wanted);
+  }
+  const reasonArgs: Args = reason.args;
+  // The reason may name another station; ours keeps its name, so the other gets one of its own.
+  const { station: other, ...rest } = reasonArgs;
+  const merged = other === undefined ? { ...args, ...rest } : { ...args, ...rest, other };
+  return {
+    key: `${Math.min(deviations.length, 4)} ${reason.key}`,
+    args: merged,
+    station: station.id,
+    related: [{ place: station.place, message: { key: "related.station", args: { station: station.id } } }],
+    data: {
+      offset: args.offset,
+      reason: reason.key,
+      axes: Object.fromEntries(deviations.map((d) => [d.letter, { found: d.found, computed: d.wanted, difference: d.off }])),
+    },
+  };
+}
+
+function quantity(letter: string, value: number): Arg {
+  return "XYZ".includes(letter) ? { mm: value } : { deg: value };
+}
+
+/** True when the program itself writes the axis of the register before anything moves under it. */
+function replacedBefore(cx: RuleContext, key: string, letter: string): boolean {
+  const first = cx.run.visits.find((v) => v.offset === key)?.firstStep ?? Number.POSITIVE_INFINITY;
+  return cx.run.writes.some((w) => w.register === key && w.step < first && w.axes.has(letter) && !w.incremental);
+}
+
+/** Where the value of an axis is written in the sidecar; undefined where it stands in an offset file. */
+function axisPlace(cx: RuleContext, key: string, stored: StoredOffset, letter: string): Place | undefined {
+  if (cx.fixture === undefined || stored.source !== "values") return undefined;
+  for (const name of [cx.fixture.offsetName(key), key]) {
+    const place = cx.fixture.placeOf(["offsets", "values", name, letter]);
+    if (inside(place, stored.place)) return place;
+  }
+  return undefined;
+}
+
+/** Strictly inside: an answer that is the whole entry means that the axis was not found. */
+function inside(inner: Place, outer: Place): boolean {
+  if (inner.file !== outer.file) return false;
+  const a = inner.range;
+  const b = outer.range;
+  const starts = a.line > b.line || (a.line === b.line && a.column > b.column);
+  const ends = a.endLine < b.endLine || (a.endLine === b.endLine && a.endColumn < b.endColumn);
+  return starts && ends;
+}
+
+function words(deviations: readonly Deviation[], units: "mm" | "inch"): string {
+  return deviations
+    .map((d) => `${d.letter}${"XYZ".includes(d.letter) ? programNumber(d.wanted, units) : programAngle(d.wanted)}`)
+    .join(" ");
+}
+
+function writeFix(cx: RuleContext, step: Step, write: RegisterWrite, deviations: readonly Deviation[]): NonNullable<Report["fixes"]> {
+  const units = step.after.units ?? cx.fixture?.units ?? "mm";
+  const changes: TextChange[] = [];
+  for (const d of deviations) {
+    const word = step.block.words[write.axes.get(d.letter)?.wordIndex ?? -1];
+    if (word === undefined || word.expr !== undefined || word.letter !== d.letter) return [];
+    changes.push({ place: cx.place(step, word), text: words([d], units) });
+  }
+  return [{ title: { key: "fix.computed", args: { words: words(deviations, units) } }, changes, sameMotion: false }];
+}
