@@ -255,6 +255,7 @@ export function station(change: Partial<Station> = {}): Station {
     reversible: undefined,
     source: 0,
     copy: 0,
+    ownZero: "",
     place: placeAt(SIDECAR, 0, 0, 1),
     ...change,
   };

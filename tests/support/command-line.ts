@@ -20,7 +20,7 @@ export function cliPath(): string {
   if (process.env.JAWLINE_BUILT === "1") return join(root, "server/dist/cli.js");
   if (built !== undefined) return built;
   const folder = join(scratch, "build");
-  const made = spawnSync(process.execPath, [join(root, "server/build.mjs"), "--into", folder, "--only", "cli"], { encoding: "utf8" });
+  const made = spawnSync(process.execPath, [join(root, "server/build.mjs"), "--into", folder, "--only", "cli.js"], { encoding: "utf8" });
   if (made.status !== 0) throw new Error(`the command line cannot be built: ${made.stdout}${made.stderr}`);
   built = join(folder, "server/dist/cli.js");
   return built;

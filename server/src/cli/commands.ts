@@ -55,7 +55,8 @@ export const helpTexts: Readonly<Record<CommandName | "all", string>> = {
 
 FIXTURE is a sidecar, NAME.fixture.json. Without --fixture a program's sidecar is found by itself:
 the one that a comment (FIXTURE: name.fixture.json) in its first 30 lines names, PROGRAM.fixture.json
-beside PROGRAM.nc, or the only *.fixture.json in its folder or the nearest folder above that has one.
+beside PROGRAM.nc, or the only *.fixture.json in its folder or the nearest folder above that has one,
+up to the working directory.
 
 A review aid, not a proof: prove out with the guards closed; the machine's manuals, local rules and
 qualified people decide.

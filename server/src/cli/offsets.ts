@@ -42,7 +42,7 @@ export async function offsets(args: Arguments, terminal: Terminal): Promise<numb
     const read = readOffsetLines(path, file.text, fixture.machine.profile, fixture.units, fixture.machine.rotary);
     await terminal.err(noteLines(read.notes, fixture.units, (at) => (at === path ? against : at)));
     const values = new Map([...read.stored].map(([key, { values: axes, place }]) => [key, { values: axes, line: place.range.line }]));
-    const comparison = compareOffsets(fixture, { values, commonShift: read.commonShift }, diagnosisOf(fixture));
+    const comparison = compareOffsets(fixture, { values, commonShift: read.commonShift });
     await terminal.out(format === "json" ? `${JSON.stringify(comparisonJson(comparison))}\n` : comparisonText(comparison, against));
     if (unusable !== 0 || !comparison.complete || read.notes.length > 0) return 2;
     return comparison.equal ? 0 : 1;

@@ -1,5 +1,6 @@
 import type { Profile } from "../engine/dialect/profile.js";
 import type { AxisValues, Fixture, Station } from "../engine/fixture/model.js";
+import { expectedStored } from "../engine/fixture/offsets.js";
 import type { OffsetKey } from "../engine/machine/move.js";
 import { angleText, lengthText, tableText } from "./plain-table.js";
 import { jsonNumber } from "./program-report.js";
@@ -20,21 +21,12 @@ export interface RequiredOffset {
  * What every station's register must hold: computed position less the common shift, Z less the position that stored
  * values count from. Stations without an offset are left out; stations that share one have one entry each.
  */
-export function requiredOffsets(fixture: Fixture, commonShift: AxisValues = fixture.commonShift): readonly RequiredOffset[] {
+export function requiredOffsets(fixture: Fixture): readonly RequiredOffset[] {
   return fixture.stations.flatMap((station) => {
     if (station.offset === undefined) return [];
-    const { X, Y, Z, rotary } = station.computed;
-    return [
-      {
-        offset: station.offset,
-        offsetName: station.offsetName ?? fixture.offsetName(station.offset),
-        station,
-        X: X - (commonShift.X ?? 0),
-        Y: Y - (commonShift.Y ?? 0),
-        Z: Z - (commonShift.Z ?? 0) - fixture.zReference,
-        rotary: rotary === undefined ? undefined : rotary - (commonShift.rotary ?? 0),
-      },
-    ];
+    const { X, Y, Z, rotary } = expectedStored(fixture, station);
+    const offsetName = station.offsetName ?? fixture.offsetName(station.offset);
+    return [{ offset: station.offset, offsetName, station, X, Y, Z, rotary }];
   });
 }
 

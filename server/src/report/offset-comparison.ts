@@ -1,4 +1,7 @@
+import { fill } from "../engine/checks/wording.js";
+import { diagnoseOffset, diagnosisMessages } from "../engine/fixture/diagnose.js";
 import type { Axis, AxisValues, Fixture } from "../engine/fixture/model.js";
+import { offsetDifference } from "../engine/fixture/offsets.js";
 import type { OffsetKey } from "../engine/machine/move.js";
 import { accountText, axesJson, type RequiredOffset, requiredJson, requiredOffsets } from "./offset-block.js";
 import { angleText, lengthText, tableText } from "./plain-table.js";
@@ -46,15 +49,11 @@ export interface Comparison {
   readonly complete: boolean;
 }
 
-/** Compares a file's registers with what every station needs. `diagnose` says in words why a register differs. */
-export function compareOffsets(
-  fixture: Fixture,
-  file: Registers,
-  diagnose: (required: RequiredOffset, stored: AxisValues) => string | undefined,
-): Comparison {
-  const shift = { ...fixture.commonShift, ...file.commonShift };
-  const required = requiredOffsets(fixture, shift);
-  const entries = required.map((r) => compareOne(r, fixture, file, diagnose));
+/** Compares a file's registers with what every station needs. A common shift in the file stands for the sidecar's. */
+export function compareOffsets(sidecar: Fixture, file: Registers): Comparison {
+  const fixture: Fixture = { ...sidecar, commonShift: { ...sidecar.commonShift, ...file.commonShift } };
+  const required = requiredOffsets(fixture);
+  const entries = required.map((r) => compareOne(r, fixture, file));
   const known = new Set([...required.map((r) => r.offset), ...fixture.datums.keys()]);
   const strangers = [...file.values.keys()].filter((key) => !known.has(key)).map((key) => fixture.offsetName(key));
   const equal = entries.every((entry) => entry.stored !== undefined && entry.beyond.length === 0 && entry.absent.length === 0);
@@ -62,15 +61,10 @@ export function compareOffsets(
   return { fixture, entries, strangers, equal, complete };
 }
 
-function compareOne(
-  required: RequiredOffset,
-  fixture: Fixture,
-  file: Registers,
-  diagnose: (required: RequiredOffset, stored: AxisValues) => string | undefined,
-): ComparedOffset {
+function compareOne(required: RequiredOffset, fixture: Fixture, file: Registers): ComparedOffset {
   const found = file.values.get(required.offset);
   const stored = found?.values;
-  const difference: { X?: number; Y?: number; Z?: number; rotary?: number } = {};
+  const difference = stored === undefined ? {} : offsetDifference(fixture, required.station, stored);
   const beyond: RegisterAxis[] = [];
   const absent: RegisterAxis[] = [];
   const unknown: RegisterAxis[] = [];
@@ -83,14 +77,18 @@ function compareOne(
       // A file that leaves the rotary value out leaves it at zero, as most control's tables do.
       const silent = axis === "rotary" ? Math.abs(must) <= fixture.tolerance.rotary : fixture.setAtMachine.includes(axis);
       if (!silent && stored !== undefined) absent.push(axis);
-    } else {
-      difference[axis] = has - must;
       // A nanometre of room: the sums behind both numbers are binary.
-      if (!(Math.abs(has - must) <= fixture.tolerance[axis] + 1e-6)) beyond.push(axis);
-    }
+    } else if (!(Math.abs(difference[axis] ?? Number.NaN) <= fixture.tolerance[axis] + 1e-6)) beyond.push(axis);
   }
-  const diagnosis = stored !== undefined && beyond.length > 0 ? diagnose(required, stored) : undefined;
+  const diagnosis = stored !== undefined && beyond.length > 0 ? diagnosisText(fixture, required, stored) : undefined;
   return { required, stored, line: found === undefined ? undefined : found.line + 1, difference, beyond, absent, unknown, diagnosis };
+}
+
+/** Why a register differs, in words; undefined where no known slip explains it. */
+function diagnosisText(fixture: Fixture, required: RequiredOffset, stored: AxisValues): string | undefined {
+  const { key, args } = diagnoseOffset(fixture, required.station, stored);
+  const template = diagnosisMessages[key] ?? "";
+  return template === "" ? undefined : fill(template, args, { units: fixture.units });
 }
 
 /** `offsets --against --format json`: an entry for each station with an offset, mm and degrees. */
@@ -121,7 +119,7 @@ export function comparisonText(comparison: Comparison, file: string): string {
     ...axes.map((axis) => value(axis, entry.difference[axis])),
     verdict(entry, letter),
   ]);
-  const head = ["offset", "station", ...axes.map(letter), ...axes.map((axis) => `${letter(axis)} differs`), ""];
+  const head = ["offset", "station", ...axes.map(letter), ...axes.map((axis) => `${letter(axis)} differs`), "result"];
   let text = `${tableText(head, rows)}\n${accountText(fixture)} A difference is ${file} less what the offset must hold.\n`;
   const told = entries.filter((entry) => entry.beyond.length > 0 || entry.absent.length > 0);
   for (const entry of told) {
