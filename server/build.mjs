@@ -170,11 +170,21 @@ async function makePackage() {
   mkdirSync(at("dist"), { recursive: true });
   const file = at("dist/jawline.vsix");
   rmSync(file, { force: true });
-  const vsce = spawnSync(process.execPath, [at("node_modules/@vscode/vsce/vsce"), "package", "--no-dependencies", "--out", file], {
-    cwd: root,
-    stdio: "inherit",
-  });
-  if (vsce.status !== 0) throw new Error("vsce could not make the package");
+  const vsce = (args, output) =>
+    spawnSync(process.execPath, [at("node_modules/@vscode/vsce/vsce"), ...args, "--no-dependencies"], {
+      cwd: root,
+      encoding: "utf8",
+      stdio: ["ignore", output, "inherit"],
+    });
+  const listed = vsce(["ls"], "pipe");
+  const names = listed.stdout.split("\n").filter((name) => name !== "");
+  // What .vscodeignore lets in is small and known; a slip there would ship sources or libraries.
+  const strange = names.filter((name) => /(^|\/)node_modules\/|\.(ts|map|test\.\w+)$|^(tests|\.)/.test(name));
+  if (listed.status !== 0 || strange.length > 0) throw new Error(`these do not belong into the package: ${strange.join(", ")}`);
+  for (const bundle of bundles.filter((b) => existsSync(at(b.from)))) {
+    if (!names.includes(bundle.to)) throw new Error(`the package lacks ${bundle.to}`);
+  }
+  if (vsce(["package", "--out", file], "inherit").status !== 0) throw new Error("vsce could not make the package");
   const size = statSync(file).size;
   console.log(`  ${relative(root, file)}: ${Math.ceil(size / 1000)} kB`);
   if (size > LARGEST_PACKAGE) throw new Error(`the package has ${size} bytes, more than ${LARGEST_PACKAGE}`);
