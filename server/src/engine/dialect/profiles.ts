@@ -551,7 +551,11 @@ export function extendProfile(
   const calls = out.calls as Profile["calls"];
   if (calls.macro && Object.keys(base.macroArguments).length === 0) out.macroArguments = MACRO_ARGUMENTS;
   // Every key was checked above against the type that the profile declares for it.
-  return { profile: out as unknown as Profile, problems: details.map((d) => `${d.path.join(".")}: ${d.text}`), details };
+  return {
+    profile: Object.assign({ ...base }, out as Partial<Profile>),
+    problems: details.map((d) => `${d.path.join(".")}: ${d.text}`),
+    details,
+  };
 }
 
 /**

@@ -15,6 +15,9 @@ const SIZE_LIMIT = 400;
 /** Letters of linear and rotary axes, whose bare names may stand side by side (`G28XYZ`). */
 const AXES = "XYZABCUVW";
 
+/** Letters behind which a lone letter O is taken for a zero. */
+const BARE_ZERO = "GMXYZABCUVWIJKRHF";
+
 const FUNCTIONS_NIST = ["ABS", "ACOS", "ASIN", "ATAN", "COS", "EXP", "FIX", "FUP", "LN", "ROUND", "SIN", "SQRT", "TAN"];
 const FUNCTIONS_MACRO = [...FUNCTIONS_NIST, "ADP", "BCD", "BIN", "POW"];
 
@@ -164,7 +167,7 @@ class LineReader {
       comments: this.comments ?? NO_COMMENTS,
       problems: this.problems ?? NO_PROBLEMS,
       start,
-      end: start < end ? end : start,
+      end: Math.max(start, end),
     };
     return this.skipFrom === undefined ? block : { ...block, skipFrom: this.skipFrom };
   }
@@ -311,7 +314,7 @@ class LineReader {
     if (isDigit(d) || ((d === 35 || d === 91) && this.expressions)) return true;
     if (d === 46 || d === 45 || d === 43) {
       const e = this.at(p + 2);
-      return isDigit(e) || (d !== 46 && (e === 46 || e === 35 || e === 91) && true);
+      return isDigit(e) || (d !== 46 && (e === 46 || e === 35 || e === 91));
     }
     return false;
   }
@@ -323,6 +326,15 @@ class LineReader {
     while (p < this.end) {
       const c = this.text.charCodeAt(p);
       if (p > start && (c === 40 || (c === 59 && this.profile.comments.semicolon))) break;
+      if (c === 91 && p === start) {
+        // Text in square brackets is one piece whatever it looks like.
+        const close = this.text.indexOf("]", p);
+        if (close > 0 && close < this.end) {
+          p = close + 1;
+          last = p;
+          continue;
+        }
+      }
       if (isBlank(c, this.lenient)) {
         const q = this.blank(p);
         if (q >= this.end || this.resumes(q)) break;
@@ -398,7 +410,8 @@ class LineReader {
     if (next === 79 || next === 111) {
       // Letter O directly behind a letter: a zero was meant where the rest looks like a number.
       const q = this.numberLike(start + 1);
-      if (q > 0) {
+      // A bare `XO` is a zero; a bare `DO` or `TO` is more likely a word.
+      if (q > start + 2 || (q > 0 && BARE_ZERO.includes(LETTERS[letter] as string))) {
         this.letterO(start, q, letter);
         return;
       }
@@ -411,7 +424,9 @@ class LineReader {
       const runEnd = this.runEnd(start);
       let axes = true;
       for (let i = start; i < runEnd; i++) {
-        if (!AXES.includes(LETTERS[this.text.charCodeAt(i)] as string) || this.letterOk[upper(this.text.charCodeAt(i))] !== 1) axes = false;
+        const l = LETTERS[this.text.charCodeAt(i)] as string;
+        const twice = i > start && upper(this.text.charCodeAt(i - 1)) === l.charCodeAt(0);
+        if (twice || !AXES.includes(l) || this.letterOk[l.charCodeAt(0)] !== 1) axes = false;
       }
       if (!axes) {
         this.pos = runEnd;
@@ -922,7 +937,7 @@ class LineReader {
     }
     if (this.at(this.blank(start + 1)) === 60) {
       this.pos = start + 1;
-      this.swallow("variable-named", start, true);
+      this.swallow("variable-named", start, false);
       return;
     }
     this.pos = start + 1;
@@ -1079,9 +1094,15 @@ class LineReader {
     this.grow(p);
     if (isDigit(c) || c === 46) {
       const n = this.number;
-      if (!readNumber(this.text, p, this.end, true, this.lenient, n)) this.fail("value-expected", p, p + 1);
+      if (!readNumber(this.text, p, this.end, true, this.lenient, n)) {
+        this.pos = p + 1;
+        this.fail("value-expected", p, p + 1);
+      }
       this.pos = n.end;
-      if (this.at(this.pos) === 46) this.fail("number-points", p, this.pos + 1);
+      if (this.at(this.pos) === 46) {
+        while (isDigit(this.at(this.pos)) || this.at(this.pos) === 46) this.pos++;
+        this.fail("number-points", p, this.pos);
+      }
       return { kind: "number", value: n.value, point: n.point, start: p, end: n.end };
     }
     if (c === 91) {
@@ -1092,7 +1113,8 @@ class LineReader {
       const q = this.blank(this.pos);
       if (this.at(q) !== 93) {
         if (this.at(q) === 40) this.fail("paren-in-expression", q, q + 1);
-        if (q >= this.end || this.at(q) === 59) this.fail("bracket-open", p, q);
+        const close = this.text.indexOf("]", q);
+        if (q >= this.end || close < 0 || close >= this.end) this.fail("bracket-open", p, Math.min(q, this.end));
         this.pos = q;
         this.fail("unknown-text", q, this.stray(q));
       }
