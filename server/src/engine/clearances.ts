@@ -18,6 +18,8 @@ const SLICE_QUERIES = 2000;
 const ANGLES = 64;
 /** Contacts are kept a little beyond the largest clearance, so that "equal" is decided by the rules and not by rounding. */
 const MARGIN = 1e-3;
+/** Degrees below which a rotary axis has not turned. */
+const SAME_ANGLE = 1e-9;
 /** Two distances that differ by less count as one when it is asked where along a path the least is, mm. */
 const SAME = 1e-6;
 
@@ -75,7 +77,7 @@ interface Path {
  * Rapids are taken along every form their path may have on the machine, arcs as arcs, the solids at the rotary angle in
  * force. Stations marked empty have no stock and their moving jaw open. A tool that the fixture does not describe is a
  * line with no width. Unknown positions are never guessed: a move is either proved clear by what is known of it, or
- * listed in `unchecked`. Never throws; a generator that yields every few milliseconds.
+ * listed in `unchecked`. A block that turns the work is measured against what stands still only. Never throws; a generator that yields every few milliseconds.
  */
 export function* computeClearances(run: Run, fixture: Fixture): Generator<void, Clearances> {
   const pass = new Pass(run, fixture);
@@ -104,6 +106,8 @@ class Pass {
   private readonly stacks = new Map<number, Stack>();
   private readonly scenes = new Map<number, Scene>();
   private readonly solids: readonly { readonly station: number; readonly solids: readonly Solid[] }[];
+  /** What no rotary axis turns; made when it is first asked for. */
+  private still: Scene | undefined;
   private readonly limit: number;
   private readonly swing: number | undefined;
   private readonly axis: OrientedBox | undefined;
@@ -145,8 +149,8 @@ class Pass {
   private move(index: number, move: Move): void {
     const stack = this.stackOf(move.modal.tool);
     if (Number.isNaN(move.modal.tool) || !stack.known) this.unchecked.set(index, "why.tool-unknown");
-    if (move.kind === "index" && !(Math.abs(move.rotaryTo - move.rotaryFrom) < 1e-9)) {
-      if (!this.clearOfSwing(stack, move)) this.unchecked.set(index, isKnownPoint(move.from) ? "why.swing" : "why.unknown-start");
+    if (move.kind === "index" && this.fixture.machine.rotary !== undefined && !(Math.abs(move.rotaryTo - move.rotaryFrom) < SAME_ANGLE)) {
+      this.turning(index, move, stack);
       return;
     }
     const angle = this.fixture.machine.rotary === undefined ? 0 : move.rotaryTo;
@@ -274,16 +278,18 @@ class Pass {
     return worst ?? unknownGap();
   }
 
-  /** An index move that turns: clear only outside the cylinder that the fixtures swing through, by the index clearance. */
-  private clearOfSwing(stack: Stack, move: Move): boolean {
-    const { axis, swing } = this;
-    if (axis === undefined || swing === undefined || !(swing < Number.POSITIVE_INFINITY)) return false;
-    const body = prepare(axis);
-    for (const { section } of stack.parts) {
-      const gap = gapLineBody(section, move.from, move.to, body, Number.POSITIVE_INFINITY);
-      if (!(gap.distance - swing >= this.fixture.clearance.index - MARGIN)) return false;
-    }
-    return true;
+  /**
+   * A block that turns the work: only what stands still is measured here, along the straight path. What turns is a matter of
+   * the whole sweep and of the index clearance, which the rules for indexing look at and report on by themselves.
+   */
+  private turning(index: number, move: Move, stack: Stack): void {
+    if (!isKnownPoint(move.from) || !isKnownPoint(move.to)) return;
+    this.still ??= this.place(
+      this.solids.map(({ station, solids }) => ({ station, solids: solids.filter((s) => s.base === undefined) })),
+      0,
+    );
+    const path: Path = { lines: [[move.from, move.to]], arc: undefined, rapid: move.modal.motion === "G0" };
+    this.against(index, move, this.still, stack, path, unknownBounds(move.from, move.to));
   }
 
   /** Whether the move keeps the larger clearance to the cylinder of all that turns and to what stands still. */
@@ -318,9 +324,15 @@ class Pass {
     const old = this.scenes.get(angle);
     if (old !== undefined) return old;
     if (this.scenes.size >= ANGLES) this.scenes.clear();
+    const scene = this.place(this.solids, angle);
+    this.scenes.set(angle, scene);
+    return scene;
+  }
+
+  private place(all: Pass["solids"], angle: number): Scene {
     const groups: Group[] = [];
     let known = true;
-    for (const { station, solids } of this.solids) {
+    for (const { station, solids } of all) {
       const placed: Placed[] = [];
       for (const solid of solids) {
         const body = prepare(solidAt(this.fixture, solid, angle));
@@ -329,27 +341,20 @@ class Pass {
       }
       if (placed.length > 0) groups.push({ station, bounds: union(placed.map((p) => p.body.bounds)), placed });
     }
-    const scene: Scene = { groups, known };
-    this.scenes.set(angle, scene);
-    return scene;
+    return { groups, known };
   }
 }
 
-/** What stands at a station that is not loaded: no stock, and the moving jaw as far open as its notch lets it. */
+/** What stands at a station that is not loaded: no stock, and the moving jaw open, where its notch is known. */
 function emptySolids(station: Station): readonly Solid[] {
-  const travel = station.notch?.travel ?? Number.NaN;
+  const { openJaw } = station;
   const out: Solid[] = [];
   for (const solid of station.solids) {
     if (solid.kind === "stock") continue;
-    out.push(solid.kind === "moving jaw" && travel > 0 ? opened(solid, travel) : solid);
+    const open = solid.kind === "moving jaw" && openJaw !== undefined;
+    out.push(open ? { ...solid, local: openJaw, placed: { frame: station.frame, box: openJaw } } : solid);
   }
   return out;
-}
-
-/** A moving jaw shifted along u, which is the first axis of the frame that its box stands in. */
-function opened(solid: Solid, travel: number): Solid {
-  const shift = (b: Box): Box => ({ from: [b.from[0] + travel, b.from[1], b.from[2]], to: [b.to[0] + travel, b.to[1], b.to[2]] });
-  return { ...solid, local: shift(solid.local), placed: { frame: solid.placed.frame, box: shift(solid.placed.box) } };
 }
 
 /** The rotary axis as a box with no width, so that the same query measures the distance to it. */

@@ -22,6 +22,9 @@ const EXACT = 1e-7;
 const MOST_UPRIGHT = 20_000;
 const MOST_TURNED = 3_000;
 
+/** A thousand turns, radians: more is no arc but a wrong number, and nothing is said about it. */
+const MOST_SWEEP = 2000 * Math.PI;
+
 const here: Answer = { distance: 0, nx: 0, ny: 0, nz: 0 };
 
 /**
@@ -135,7 +138,7 @@ export function gapArc(part: ToolPart, arc: Arc, box: OrientedBox, cutoff = Numb
 export function gapArcBody(p: Section, arc: Arc, body: Body, cutoff: number): Gap {
   const c = curveOf(arc);
   const sum = c.radius + c.a0 + c.sweep + c.drift[0] + c.drift[1] + c.drift[2] + arc.from[0] + arc.from[1] + arc.from[2];
-  if (Number.isNaN(sum) || !body.known || !p.known) return unknownGap();
+  if (!Number.isFinite(sum) || Math.abs(c.sweep) > MOST_SWEEP || !body.known || !p.known) return unknownGap();
   if (c.sweep === 0 || c.radius === 0) return gapLineBody(p, arc.from, arc.to, body, cutoff);
   standingGap(p, arc.from[0], arc.from[1], arc.from[2], body, here);
   const f0 = here.distance;
@@ -206,12 +209,12 @@ function levelArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number):
       leastT = t;
     }
   };
-  /** Every time the arc passes the direction `a` (radians, in u, v). */
+  /** The first time the arc passes the direction `a` (radians, in u, v); on a level arc later turns show nothing new. */
   const pass = (a: number): void => {
-    const lo = Math.min(c.a0, c.a0 + c.sweep);
-    const hi = Math.max(c.a0, c.a0 + c.sweep);
-    const own = hand * a + turn;
-    for (let q = own + Math.ceil((lo - own) / (2 * Math.PI)) * 2 * Math.PI; q <= hi; q += 2 * Math.PI) look((q - c.a0) / c.sweep);
+    const whole = 2 * Math.PI;
+    const ahead = ((hand * a + turn - c.a0) * Math.sign(c.sweep)) % whole;
+    const t = (ahead < 0 ? ahead + whole : ahead) / Math.abs(c.sweep);
+    if (t <= 1) look(t);
   };
   look(0);
   look(1);

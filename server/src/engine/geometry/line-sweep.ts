@@ -9,9 +9,9 @@ import type { Vec3 } from "./vector.js";
  * clear (ruling 44), so a finding needs `distance < clearance − 0.001`.
  */
 export interface Gap {
-  /** mm; 0 when they meet, NaN when a number of the input is. Exact within 1e-9 on lines, 1e-7 on arcs. */
+  /** mm; 0 when they meet, NaN when a number of the input is or is infinite where it may not be (positions). Exact within 1e-9 on lines, 1e-7 on arcs. */
   readonly distance: number;
-  /** Where along the move it occurs first, 0 start … 1 end; when they meet: where contact begins. */
+  /** Where along the move it occurs, 0 start … 1 end (on a stretch of equal distance: somewhere on it); when they meet: where contact begins. */
   readonly t: number;
   /** The tool point there. */
   readonly at: Vec3;
@@ -70,7 +70,7 @@ export function gapLineBody(p: Section, from: Vec3, to: Vec3, body: Body, cutoff
   let t0 = 0;
   let f0 = here.distance;
   let g0 = here.nx * dx + here.ny * dy + here.nz * dz;
-  if (Number.isNaN(f0 + dx + dy + dz)) return unknownGap();
+  if (!Number.isFinite(f0 + dx + dy + dz)) return unknownGap();
   if (f0 === 0)
     return {
       distance: 0,
