@@ -1,0 +1,72 @@
+import type { Related } from "../../findings.js";
+import type { Modal, Move } from "../../machine/move.js";
+import type { Run, Step } from "../../machine/run.js";
+import { foldByCause } from "../report.js";
+import type { Report, RuleContext } from "../rule.js";
+import { type Selection, selections } from "./selection.js";
+
+/** A change of the work offset, with the first motion that is made under the new one. */
+export interface OffsetChange {
+  /** Index of the step that changes it. */
+  readonly index: number;
+  readonly step: Step;
+  readonly selection: Selection | undefined;
+  /** The first move that means the new station; undefined when there is none before the next change. */
+  readonly move: Move | undefined;
+}
+
+/** Moves that go where the work offset says: not to the reference position, not in machine coordinates, not a dwell. */
+export function usesOffset(move: Move): boolean {
+  return move.kind !== "dwell" && move.role !== "reference" && move.role !== "reference-through" && move.role !== "machine";
+}
+
+/** Every change of the work offset in a run, in order. Offsets that are only restated are not among them. */
+export function offsetChanges(cx: RuleContext): OffsetChange[] {
+  const { run } = cx;
+  const chosen = new Map(selections(cx).map((s) => [s.index, s]));
+  const first = new Map<number, Move>();
+  for (const m of run.moves) if (usesOffset(m) && m.kind !== "index" && !first.has(m.modal.offsetStep)) first.set(m.modal.offsetStep, m);
+  const out: OffsetChange[] = [];
+  run.steps.forEach((step, index) => {
+    if (step.after.offset === step.before.offset || unsure(step.before, "offset") || unsure(step.after, "offset")) return;
+    out.push({ index, step, selection: chosen.get(index), move: first.get(index) });
+  });
+  return out;
+}
+
+/** Whether a modal state is not known. */
+export function unsure(modal: Modal, field: NonNullable<Modal["uncertain"]>[number]): boolean {
+  return modal.uncertain?.includes(field) === true;
+}
+
+/** Index of the step, at or before `index`, that last brought about a state; -1 if it was so from the start. */
+export function since(run: Run, index: number, same: (a: Modal, b: Modal) => boolean): number {
+  for (let s = index; s >= 0; s--) {
+    const step = run.steps[s];
+    if (step !== undefined && !same(step.before, step.after)) return s;
+  }
+  return -1;
+}
+
+/** Reports what is left in force at changes of the offset: one finding for each block that brought it about. */
+export function reportLeft(
+  cx: RuleContext,
+  found: readonly { readonly at: OffsetChange; readonly cause: number; readonly report: Omit<Report, "at" | "step"> }[],
+  causeKey: string,
+): void {
+  const reports: (Report & { cause: string })[] = [];
+  for (const { at, cause, report } of found) {
+    const by = cx.run.steps[cause];
+    const related: Related[] = by === undefined ? [] : [{ place: cx.blockPlace(by), message: { key: causeKey, args: report.args } }];
+    const station = at.move === undefined ? undefined : cx.stationOf(at.move)?.id;
+    reports.push({
+      ...report,
+      at: at.selection?.place ?? cx.blockPlace(at.step),
+      ...(station === undefined ? {} : { station }),
+      related: [...related, ...(report.related ?? [])],
+      step: at.index,
+      cause: by === undefined ? String(cause) : `${by.source}:${by.block.line}`,
+    });
+  }
+  for (const report of foldByCause(reports, "related.again")) cx.report(report);
+}

@@ -1,0 +1,91 @@
+import type { Related } from "../findings.js";
+import { selections } from "./lib/selection.js";
+import { pointWords } from "./lib/words.js";
+import { defineRule } from "./rule.js";
+
+/** G92 moves every work offset at once. */
+export const shiftEverywhere = defineRule({
+  id: "shift-everywhere",
+  level: "error",
+  summary: "G92 with axis words in a program that uses station offsets.",
+  needs: "program",
+  messages: {
+    default: "G92 {axes} shifts every work offset at once, those of all stations too, and stays after the program ends: write the station's own offset instead",
+    "related.offset": "{offset} is selected here",
+    "related.again": "G92 again",
+  },
+  docs: `
+G92 says that the tool now stands at the given coordinates. What it really does is to shift all coordinate systems together: one station
+is set, and all the others are moved by the same amount. On many controls it outlives the program.
+
+Write the station's offset, with G10 or at the control. \`G92 S…\`, which limits the spindle speed, is something else and is not mentioned.
+
+~~~case
+G92 beside two station offsets.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X0 Y0
+G92 X5 Y5
+;^^^^^^^^ error shift-everywhere: G92 X5 Y5 shifts every work offset
+G0 G55 X0 Y0
+M30
+~~~
+
+~~~case
+The limit of the spindle speed.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+G92 S6000
+T1 M6
+S4000 M3
+G0 G54 X0 Y0
+G0 G55 X0 Y0
+M30
+~~~
+
+~~~case
+The only zero of a program without work offsets.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+G92 X0 Y0 Z10
+G1 X20 F300
+M30
+~~~
+`,
+  check(cx) {
+    const { run, fixture } = cx;
+    const all = selections(cx).filter((s) => s.key !== undefined);
+    const stations = fixture === undefined ? all : all.filter((s) => s.key !== undefined && fixture.stationsOf(s.key).length > 0);
+    // By the text alone a program has stations when it selects more than one offset.
+    const offsets = new Set(stations.map((s) => s.key));
+    if (offsets.size < (fixture === undefined ? 2 : 1)) return;
+    const first: { report: Parameters<typeof cx.report>[0]; related: Related[] }[] = [];
+    const seen = new Set<string>();
+    run.steps.forEach((step, index) => {
+      if (cx.word(step, "G92") === undefined) return;
+      const values = ["X", "Y", "Z"].map((letter) => {
+        const word = cx.word(step, letter);
+        return word === undefined ? undefined : cx.value(step, word);
+      });
+      if (values.every((v) => v === undefined)) return;
+      const key = `${step.source}:${step.block.line}`;
+      if (seen.has(key)) return;
+      seen.add(key);
+      const held = first[0];
+      if (held !== undefined) {
+        held.related.push({ place: cx.blockPlace(step), message: { key: "related.again", args: {} } });
+        return;
+      }
+      const inch = step.after.units === "inch" || (step.after.units === undefined && fixture?.units === "inch");
+      const mm = values.map((v) => (v === undefined ? Number.NaN : inch && fixture?.units === "inch" ? v * 25.4 : v)) as [number, number, number];
+      const example = stations[0];
+      const offset = example?.key === undefined ? "" : cx.offsetName(example.key);
+      const related: Related[] =
+        example === undefined ? [] : [{ place: example.place, message: { key: "related.offset", args: { offset } } }];
+      first.push({ report: { at: cx.blockPlace(step), args: { axes: pointWords(cx, mm) }, step: index }, related });
+    });
+    for (const { report, related } of first) cx.report({ ...report, related });
+  },
+});
