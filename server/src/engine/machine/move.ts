@@ -44,7 +44,26 @@ export interface Modal {
   readonly nextTool: number;
   /** Rotary axis in force, degrees as programmed (not reduced); NaN unknown. */
   readonly rotary: number;
+  /**
+   * Names of the fields above whose value is not known, because branches disagree or a code was not understood; what they
+   * hold is then only the last value. Undefined: all are known.
+   */
+  readonly uncertain?: readonly UncertainField[];
 }
+
+/** A modal state that can become unknown. "motion": axis words no longer say what kind of motion they mean. */
+export type UncertainField =
+  | "motion"
+  | "plane"
+  | "units"
+  | "absolute"
+  | "feedMode"
+  | "compensation"
+  | "length"
+  | "offset"
+  | "returnLevel"
+  | "transform"
+  | "spindle";
 
 export type MoveKind = "rapid" | "feed" | "arc" | "dwell" | "index";
 

@@ -1,4 +1,4 @@
-import type { Note } from "../findings.js";
+import type { NotChecked, Note } from "../findings.js";
 import type { Block, Source } from "../syntax/block.js";
 import type { Visit } from "../visits.js";
 import type { Modal, Move } from "./move.js";
@@ -61,4 +61,6 @@ export interface Run {
   readonly assumptions: readonly string[];
   /** False when the run stopped early (a bound was hit). */
   readonly complete: boolean;
+  /** What the run could not follow (a program that the control holds, a jump to an unknown place), with the reason. Keys stand in `machineMessages`. */
+  readonly notChecked?: readonly NotChecked[];
 }
