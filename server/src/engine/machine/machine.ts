@@ -225,7 +225,7 @@ function createMachine(input: RunInput): Machine {
 function enterMain(cx: Machine, input: RunInput): void {
   const { main } = input;
   const index = input.entryPart ?? main.parts.findIndex((_, i) => hasContent(main, i));
-  const part = main.parts[index < 0 ? 0 : index];
+  const part = main.parts[Math.max(index, 0)];
   if (part === undefined) return;
   let end = part.endLine;
   // Blocks before the first O word that do not end the program run on into it.
