@@ -1285,5 +1285,3 @@ export function applyInitial(cx: Machine, codes: readonly string[]): void {
   }
   change(cx, changes);
 }
-
-export type { MoveRole, NOTHING };
