@@ -1,6 +1,7 @@
 import { renderMessage } from "../engine/checks/wording.js";
 import type { Finding, LevelSetting } from "../engine/findings.js";
-import { type Analysis, analyse, analyseFixture, type FixtureAnalysis } from "../engine/program.js";
+import { type Analysis, analyse } from "../engine/program.js";
+import { analyseFixture, type FixtureAnalysis } from "../engine/sidecar.js";
 import { joinPath } from "../engine/text/path.js";
 import type { EditorFiles } from "./files.js";
 import { matchesGlob } from "./globs.js";
