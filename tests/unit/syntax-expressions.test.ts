@@ -164,7 +164,7 @@ describe("the macro form (common practice, no source)", () => {
     ["[5 AND 3]", 1],
     ["[5 OR 3]", 7],
     ["[5 XOR 3]", 6],
-    ["[1 + 6 AND 3]", 3], // AND binds like multiplication
+    ["[4 + 6 AND 3]", 6], // AND binds like multiplication
     ["[2 GT 1]", 1],
     ["[1 + 1 EQ 2]", 1], // comparisons bind loosest
     ["[[1 EQ 1] AND [2 LT 1]]", 0],

@@ -320,6 +320,11 @@ describe("lines of the macro form (common practice, no source)", () => {
   it("takes one problem for a run of garbage and reads on", () => {
     const block = parseLine("G1 $$hello world?? X1 Y2", 0, iso);
     expect(block.problems.map((p) => [p.key, p.start, p.end])).toEqual([["unknown-text", 3, 18]]);
+    // Digits within a name are no words.
+    for (const name of ["ST4", "TURN80_B5=-3.", "_B_HOME=2.", "[G54 IS NOT CODE HERE]", "$AC[5]"]) {
+      const line = parseLine(`${name} X1`, 0, iso);
+      expect([name, line.problems.length, words(line)]).toEqual([name, 1, [["X", 1]]]);
+    }
     expect(words(block)).toEqual([
       ["G", 1],
       ["X", 1],
