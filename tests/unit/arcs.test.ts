@@ -214,6 +214,12 @@ describe("points and extremes", () => {
     expect(pointOnArc(arc, 1)).toEqual([-5, 0, -4]);
   });
 
+  it("spreads a difference of the radii over the arc", () => {
+    // From radius 10 to radius 10.0018 over half a turn: 10.0009 half way, by hand.
+    const arc = good(centre({ start: [0, 0, 0], end: [20.0018, 0, 0], centre: [10, 0], clockwise: false }));
+    expect(pointOnArc(arc, 0.5)[1]).toBeCloseTo(-10.0009, 9);
+  });
+
   it("knows the box of arcs by hand", () => {
     const box = (start: PlanePoint3, end: PlanePoint3, clockwise: boolean) =>
       arcExtremes(good(centre({ start, end, centre: [10, 20], clockwise })));

@@ -191,6 +191,12 @@ describe("errors of NISTIR 6556, B.5, that the path decides", () => {
   it("a corner that is tangent but for rounding is none", () => {
     const ran = run({ ...NIST, radius: 1, position: [0, 0, 0] }, [line(10, 0), line(20, 0), line(30, 0.001)]);
     expect(ran.problems).toEqual([]);
+    // From memory of that interpreter: a hundredth of a radian is let pass.
+    const under = run({ ...NIST, radius: 1, position: [0, 0, 0] }, [line(10, 0), line(20, 0), line(30, 0.05)]);
+    expect(under.problems).toEqual([]);
+    expectContinuous(under);
+    const over = run({ ...NIST, radius: 1, position: [0, 0, 0] }, [line(10, 0), line(20, 0), line(30, 0.2)]);
+    expect(over.problems.map((p) => p.error)).toEqual(["concave-corner"]);
   });
 
   it("Tool radius not less than arc radius with comp: at equality here, above it in the common form", () => {
@@ -292,6 +298,18 @@ describe("the common form", () => {
     expectContinuous(ran);
   });
 
+  it("inside corners: of two places where the offsets meet, the one at the corner", () => {
+    // Across a bore of radius 20 and round its wall: the offset line y = 5 meets the offset circle of radius 15 at x = ±√200.
+    const ran = run({ ...COMMON, radius: 5, position: [-19, -10, 0] }, [
+      line(-19, 0, "in"),
+      line(20, 0, "a"),
+      arc(20 * Math.cos(-Math.PI / 18), 20 * Math.sin(-Math.PI / 18), [0, 0], 350, "b"),
+    ]);
+    expect(ran.problems).toEqual([]);
+    expect(ran.elements[1]?.to[0]).toBeCloseTo(Math.sqrt(200), 9);
+    expect(ran.elements[2]?.sweep).toBeCloseTo(350 - (Math.asin(1 / 3) * 180) / Math.PI, 9);
+  });
+
   it("a full circle inside a bore closes on itself", () => {
     const ran = run({ ...COMMON, radius: 4, position: [0, 0, 0] }, [line(10, 0, "in"), arc(10, 0, [0, 0], 360, "a")]);
     expect(list(ran)).toEqual(["in 6 0", "a 6 0 about 0 0 by 360"]);
@@ -301,6 +319,14 @@ describe("the common form", () => {
     const ran = run(start, [line(0, 0, "in"), line(0, 40, "a"), line(0, 0, "b")]);
     expect(ran.problems).toEqual([]);
     expect(list(ran)).toEqual(["in -5 0", "a -5 40", "b+ 5 40 about 0 40 by -180", "b 5 0"]);
+    for (const [side, sign] of [
+      ["left", -1],
+      ["right", 1],
+    ] as const) {
+      const along = run({ ...start, side }, [line(0, 0, "in"), line(40, 0, "a"), line(0, 0, "b")]);
+      expect(along.problems).toEqual([]);
+      expect(along.elements[2]?.sweep).toBe(sign * 180);
+    }
   });
 
   it("a slot narrower than the tool gouges, at the element that is too short", () => {

@@ -189,6 +189,7 @@ describe("peck levels (derived by hand from NISTIR 6556, 3.5.16.4)", () => {
     expect(levels(2, -1, 50)).toEqual([-1]);
     // Ten pecks of a tenth, where sums of a tenth are not exact.
     expect(levels(0, -1, 0.1)).toHaveLength(10);
+    expect(levels(0.1 + 0.2, 0, 0.1)).toEqual([0.2, 0.1, 0]);
   });
 });
 
@@ -228,6 +229,17 @@ describe("the common form", () => {
       "r 30 20 -9",
       "f 30 20 -12",
       "d 0.5",
+      "r 30 20 10",
+    ]);
+  });
+
+  it("G83 with a back-off longer than the peck goes no higher than it drew back", () => {
+    expect(list(expand("G83", { ...COMMON, ...HOLE, z: -2, q: 2, backOff: 5 }))).toEqual([
+      "r 30 20 10",
+      "r 30 20 2",
+      "f 30 20 0",
+      "r 30 20 2",
+      "f 30 20 -2",
       "r 30 20 10",
     ]);
   });

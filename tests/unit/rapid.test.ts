@@ -59,6 +59,7 @@ describe("rapid paths", () => {
     expect(rapidPolylines([0, 0, 0], [300, 400, 0], { X: 30000 }, "independent")[0]).toHaveLength(2);
     expect(rapidPolylines([0, 0, 0], [300, 400, 0], { X: 30000, Y: 30000 }, "independent")[0]).toHaveLength(3);
     expect(rapidPolylines([0, 0, 0], [300, 400, 0], { X: 30000, Y: 0 }, "either")).toHaveLength(1);
+    expect(rapidPolylines([0, 0, 0], [300, 400, 0], { X: 30000, Y: Number.NaN }, "either")).toHaveLength(1);
   });
 
   it("an unknown coordinate stays unknown", () => {
