@@ -83,7 +83,11 @@ describe("the language server as a process", () => {
   });
 
   it("checks again when a file on disk changes that the program depends on", async () => {
-    await openProgram();
+    client = await LanguageClient.start(server, files);
+    // Without its own G10 block the program runs on what the control holds, which is the offset file.
+    await client.open(program, text.replace(/^M98 P2071.*$/m, ""));
+    await client.until("checked", () => client.statuses.get(client.uri(program))?.state === "checked");
+    expect(grave(program)).toEqual([]);
     client.write("demo/plate/plate.offsets.nc", files["demo/plate/plate.offsets.nc"].replace("P3 X-5", "P3 X-6"));
     await client.connection.sendNotification("workspace/didChangeWatchedFiles", {
       changes: [{ uri: client.uri("demo/plate/plate.offsets.nc"), type: 2 }],
