@@ -184,7 +184,7 @@ async function makePackage() {
   for (const bundle of bundles.filter((b) => existsSync(at(b.from)))) {
     if (!names.includes(bundle.to)) throw new Error(`the package lacks ${bundle.to}`);
   }
-  if (vsce(["package", "--out", file], "inherit").status !== 0) throw new Error("vsce could not make the package");
+  if (vsce(["package", "--no-rewrite-relative-links", "--out", file], "inherit").status !== 0) throw new Error("vsce could not make the package");
   const size = statSync(file).size;
   console.log(`  ${relative(root, file)}: ${Math.ceil(size / 1000)} kB`);
   if (size > LARGEST_PACKAGE) throw new Error(`the package has ${size} bytes, more than ${LARGEST_PACKAGE}`);
