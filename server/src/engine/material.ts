@@ -170,25 +170,21 @@ function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefi
   }
 }
 
-function ask(
-  field: Field | undefined,
-  query: MaterialQuery,
-  move: Move,
-  stack: ToolStack | undefined,
-  fixture: Fixture,
-): MaterialAnswer {
+function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: ToolStack | undefined, fixture: Fixture): MaterialAnswer {
   const answer = (distance: number, depth = 0, part: ToolPart["part"] = "cutting"): MaterialAnswer => ({
     distance,
     depth,
     part,
     untouched: field !== undefined && !field.touched && !field.uncertain,
   });
-  if (field === undefined || field.uncertain || !isKnownPoint(move.from) || !isKnownPoint(move.to)) return answer(Number.NaN);
+  if (field === undefined || field.uncertain || !isKnownPoint(move.to)) return answer(Number.NaN);
   // A turned stock has no height field toward the tool; whatever is left of it lies within the whole box.
   if (!presented(fixture, field.station, move.rotaryTo)) return answer(Number.NaN);
   if (stack === undefined || widest(stack) === 0) return answer(Number.NaN);
-  const paths =
-    move.kind === "arc"
+  // Of a move from an unknown place the end alone is looked at.
+  const paths = !isKnownPoint(move.from)
+    ? [[move.to, move.to]]
+    : move.kind === "arc"
       ? [chords(move)]
       : move.kind === "rapid"
         ? rapidPolylines(move.from, move.to, fixture.machine.rapid, fixture.machine.rapidPath)

@@ -13,7 +13,8 @@ export const approachLow = defineRule({
   summary: "The first Z under length compensation is lower than what stands there, or comes before X and Y.",
   messages: {
     default: "{station}: the first Z of {tool} goes to Z{level}, {depth} into the {solid}; approach to a height above everything first",
-    across: "{station}: {tool} is sent down to Z{level} before X and Y, and then goes {depth} into the {solid} on the way to {to}; X and Y first, or a higher Z",
+    across:
+      "{station}: {tool} is sent down to Z{level} before X and Y, and then goes {depth} into the {solid} on the way to {to}; X and Y first, or a higher Z",
     near: "{station}: {tool} is sent down to Z{level} before X and Y, and then passes {distance} from the {solid} on the way to {to}, where {clearance} must be kept; X and Y first, or a higher Z",
     "related.across": "this move goes across",
     ...RELATED_TEXTS,
@@ -37,7 +38,7 @@ G28 X0 Y0
 G90 T1 M6
 S4000 M3
 G0 G54 G43 H1 Z-5
-;^^^^^^^^^^^^^^^^^ error approach-low: A1: tool 1 (end mill 10) is sent down to Z-5 before X and Y
+;^^^^^^^^^^^^^^^^ error approach-low: A1: tool 1 (end mill 10) is sent down to Z-5 before X and Y, and then goes 5 mm into the stock on the way to X-10 Y20; X and Y first, or a higher Z
 X-10 Y20
 G1 X40 F500
 G0 Z50
@@ -90,7 +91,8 @@ M30
       const step = stepOf(cx.run, a.down);
       if (hit === undefined || move === undefined || step === undefined) continue;
       const across = down === undefined ? stepOf(cx.run, hit.move) : undefined;
-      const related: Related[] = across === undefined ? [] : [{ place: cx.blockPlace(across), message: { key: "related.across", args: {} } }];
+      const related: Related[] =
+        across === undefined ? [] : [{ place: cx.blockPlace(across), message: { key: "related.across", args: {} } }];
       const at = cx.run.moves[hit.move];
       const station = at === undefined ? undefined : cx.stationOf(at)?.id;
       reports.push({

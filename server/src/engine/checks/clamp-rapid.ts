@@ -28,11 +28,11 @@ The tool crosses the fixed jaw below its top.
 -- part.nc --
 G21 G17 G40 G49 G80 G90
 T1 M6
-G0 G54 X-10 Y20 S4000 M3
+G0 G54 X-10 Y-20 S4000 M3
 G43 H1 Z50
 G0 Z-15
-X-8 Y-8
-;^^^^^^ error clamp-rapid: A1: tool 1 (end mill 10) goes
+X70
+;^^ error clamp-rapid: A1: tool 1 (end mill 10) goes
 G0 Z50
 G28 G91 Z0
 M30
@@ -44,10 +44,10 @@ The same crossing above the jaw.
 -- part.nc --
 G21 G17 G40 G49 G80 G90
 T1 M6
-G0 G54 X-10 Y20 S4000 M3
+G0 G54 X-10 Y-20 S4000 M3
 G43 H1 Z50
 G0 Z5
-X-8 Y-8
+X70
 Z50
 G28 G91 Z0
 M30

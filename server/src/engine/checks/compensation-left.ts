@@ -11,7 +11,8 @@ export const compensationLeft = defineRule({
   summary: "G41 or G42 is in force when the work offset, the tool or the rotary angle changes.",
   needs: "program",
   messages: {
-    default: "{code} is still in force when {what} changes: the control offsets the way there as if it were part of the contour; G40 on a lead-out first",
+    default:
+      "{code} is still in force when {what} changes: the control offsets the way there as if it were part of the contour; G40 on a lead-out first",
     "related.on": "{code} was switched on here",
     "related.again": "here too",
   },

@@ -37,7 +37,7 @@ G43 H2 Z50
 G98 G81 X10 Y10 Z-8 R2 F200
 X40
 G55 X10 Y10
-;^^ warning cycle-left: G81 is still on when G55 is selected
+;^^ warning cycle-left: G81 is still on when G55 is selected: the next block with an axis word drills a hole; write G80 first
 X40
 G80
 M30
@@ -54,7 +54,7 @@ G43 H2 Z50
 G98 G81 X10 Y10 Z-8 R2 F200
 X40
 Z100
-;^^^ warning cycle-left: G81 is still on: this block is meant as a plain move
+;^^^ warning cycle-left: G81 is still on: this block is meant as a plain move, but the control takes it as another hole; write G80 first
 G80
 M30
 ~~~
@@ -119,7 +119,12 @@ function look(cx: RuleContext, index: number): "default" | "plain" | "tool" | un
   // Another code of the group in the same block ends or renews the cycle.
   const stated = step.block.words.some((w) => w.letter === "G" && statesMotion(cx.value(step, w)));
   if (!stated && before.offset !== after.offset && isCycle(after.motion) && !unsure(after, "offset")) return "default";
-  if (stated || step.endMove <= step.firstMove) return undefined;
+  if (stated) return undefined;
+  const words = step.block.words;
+  const has = (letter: string): boolean => words.some((w) => w.letter === letter);
+  const onlyZ = before.plane === 17 && has("Z") && !has("R") && !has("X") && !has("Y") && !words.some((w) => w.letter === "G");
+  // The machine refuses a hole whose bottom is above R: what was meant is a retract.
+  if (step.endMove <= step.firstMove) return onlyZ ? "plain" : undefined;
   const moves = cx.run.moves.slice(step.firstMove, step.endMove);
   if (!moves.some((m) => m.role.startsWith("cycle-"))) return undefined;
   // The first hole of a tool that never asked for a cycle.
@@ -129,9 +134,7 @@ function look(cx: RuleContext, index: number): "default" | "plain" | "tool" | un
     if (!earlier) return "tool";
   }
   // Z alone, above where the cycle returns to: a retract.
-  const words = step.block.words;
-  const has = (letter: string): boolean => words.some((w) => w.letter === letter);
-  if (before.plane !== 17 || !has("Z") || has("R") || has("X") || has("Y")) return undefined;
+  if (!onlyZ) return undefined;
   const approach = moves.find((m) => m.role === "cycle-feed");
   return approach !== undefined && approach.partTo[2] >= approach.partFrom[2] ? "plain" : undefined;
 }

@@ -28,7 +28,7 @@ G43 H1 Z50
 G0 Z2
 G1 Z-5 F500
 X160
-;^^^ error neighbour-cut: A1: tool 1 (end mill 10) cuts
+;^^^ error neighbour-cut: A1: tool 1 (end mill 10) cuts 5 mm into the stock of A2 on the way to X160; check the offset and the path
 G0 Z50
 G28 G91 Z0
 M30
@@ -45,6 +45,7 @@ G43 H1 Z50
 G0 Z2
 G1 Z-5 F500
 X230 (ALLOW neighbour-cut: one slot through the whole row)
+;^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ information neighbour-cut: A1: tool 1 (end mill 10) cuts 5 mm into the stock of A2 on the way to X230; check the offset and the path [allowed: one slot through the whole row]
 G0 Z50
 G28 G91 Z0
 M30

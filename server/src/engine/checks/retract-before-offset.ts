@@ -41,7 +41,7 @@ Y20
 G1 Z-3 F300
 X40
 G0 G55 X30 Y20
-;^^^^^^^^^^^^^^ error retract-before-offset: on the way from A1 to A2
+;^^^^^^^^^^^^^ error retract-before-offset: on the way from A1 to A2 tool 1 (end mill 10) stays at Z-3 and goes 3 mm into the stock of A1; raise Z before the offset changes
 G1 X40 F300
 G0 Z50
 G28 G91 Z0
@@ -97,7 +97,11 @@ M30
   },
 });
 
-function describe(cx: RuleContext, traverse: { readonly before: number; readonly offsetStep: number }, hit: Incident): Report & { cause: string } {
+function describe(
+  cx: RuleContext,
+  traverse: { readonly before: number; readonly offsetStep: number },
+  hit: Incident,
+): Report & { cause: string } {
   const { run } = cx;
   const move = run.moves[hit.move];
   const before = run.moves[traverse.before];
@@ -110,7 +114,8 @@ function describe(cx: RuleContext, traverse: { readonly before: number; readonly
   const across = stepOf(run, hit.move);
   const related: Related[] = [];
   if (last !== undefined) related.push({ place: cx.blockPlace(last), message: { key: "related.left", args: { from, level } } });
-  if (across !== undefined && across !== offsetStep) related.push({ place: cx.blockPlace(across), message: { key: "related.across", args: {} } });
+  if (across !== undefined && across !== offsetStep)
+    related.push({ place: cx.blockPlace(across), message: { key: "related.across", args: {} } });
   const station = cx.stationOf(move)?.id;
   const at = before.partTo.map((v) => (Number.isNaN(v) ? "?" : Math.round(v * 100))).join(",");
   return {

@@ -24,15 +24,15 @@ the part between two holes is then hit at rapid. The same happens with G98 when 
 Return to the initial level before the hole behind the obstacle, or begin the cycle higher.
 
 ~~~case
-The second hole is behind the moving jaw; R is below its top.
+The third hole is behind the fixed jaw; R is below its top.
 -- use: two-stations --
 -- part.nc --
 G21 G17 G40 G49 G80 G90
 T2 M6
-G0 G54 X-20 Y20 S2000 M3
+G0 G54 X-20 Y-30 S2000 M3
 G43 H2 Z50
-G99 G81 X-20 Y20 Z-54 R-20 F200
-X-20 Y-60
+G99 G81 X-20 Y-30 Z-54 R-20 F200
+X-20 Y-20
 X80
 ;^^ error retract-return-level: A1: from the last hole to X80 tool 2 (drill 6.8) stays at Z-20
 G80
@@ -47,10 +47,10 @@ The same holes with the initial level.
 -- part.nc --
 G21 G17 G40 G49 G80 G90
 T2 M6
-G0 G54 X-20 Y20 S2000 M3
+G0 G54 X-20 Y-30 S2000 M3
 G43 H2 Z50
-G98 G81 X-20 Y20 Z-54 R-20 F200
-X-20 Y-60
+G98 G81 X-20 Y-30 Z-54 R-20 F200
+X-20 Y-20
 X80
 G80
 G0 Z50

@@ -10,7 +10,8 @@ export const shiftEverywhere = defineRule({
   summary: "G92 with axis words in a program that uses station offsets.",
   needs: "program",
   messages: {
-    default: "G92 {axes} shifts every work offset at once, those of all stations too, and stays after the program ends: write the station's own offset instead",
+    default:
+      "G92 {axes} shifts every work offset at once, those of all stations too, and stays after the program ends: write the station's own offset instead",
     "related.offset": "{offset} is selected here",
     "related.again": "G92 again",
   },
@@ -79,7 +80,11 @@ M30
         return;
       }
       const inch = step.after.units === "inch" || (step.after.units === undefined && fixture?.units === "inch");
-      const mm = values.map((v) => (v === undefined ? Number.NaN : inch && fixture?.units === "inch" ? v * 25.4 : v)) as [number, number, number];
+      const mm = values.map((v) => (v === undefined ? Number.NaN : inch && fixture?.units === "inch" ? v * 25.4 : v)) as [
+        number,
+        number,
+        number,
+      ];
       const example = stations[0];
       const offset = example?.key === undefined ? "" : cx.offsetName(example.key);
       const related: Related[] =

@@ -85,9 +85,7 @@ M30
       // Set at or after the change: it is meant for the new station.
       if (cause >= at.index) return [];
       const args = { offset: cx.offsetName(at.step.after.offset), shift: pointWords(cx, [left[0] ?? 0, left[1] ?? 0, left[2] ?? 0]) };
-      const fixes = [
-        { title: { key: "fix.zero", args: {} }, changes: [blockBefore(cx, at.step, "G52 X0 Y0 Z0")], sameMotion: false },
-      ];
+      const fixes = [{ title: { key: "fix.zero", args: {} }, changes: [blockBefore(cx, at.step, "G52 X0 Y0 Z0")], sameMotion: false }];
       return [{ at, cause, report: { args, fixes, data: { shift } } }];
     });
     reportLeft(cx, found, "related.shift");

@@ -1,6 +1,6 @@
+import type { Fix, Related } from "../findings.js";
 import type { Fixture, Solid, Station } from "../fixture/model.js";
 import type { Run } from "../machine/run.js";
-import type { Fix, Related } from "../findings.js";
 import { incidentsOf } from "./lib/incidents.js";
 import { cuttingDistance } from "./lib/near.js";
 import { isCut } from "./lib/passes.js";
@@ -122,7 +122,8 @@ function look(fixture: Fixture, run: Run, first: number, end: number, station: S
   const own = stockOf(station);
   const opening = run.moves[first];
   if (own === undefined || opening === undefined) return undefined;
-  const diameter = 2 * Math.max(0, ...(fixture.tools.get(opening.modal.tool)?.stack ?? []).filter((p) => p.part === "cutting").map((p) => p.topRadius));
+  const diameter =
+    2 * Math.max(0, ...(fixture.tools.get(opening.modal.tool)?.stack ?? []).filter((p) => p.part === "cutting").map((p) => p.topRadius));
   const reach = Math.max(diameter, 5 * fixture.clearance.rapid) + fixture.clearance.cut;
   let away = Number.POSITIVE_INFINITY;
   for (let i = first; i < end; i++) {

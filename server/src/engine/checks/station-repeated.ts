@@ -12,7 +12,8 @@ export const stationRepeated = defineRule({
   summary: "A tool does the same path twice at one station while a sibling goes without.",
   messages: {
     default: "{station} is machined a second time by {tool} with the same path, and {missing} not at all: select {offset} here",
-    again: "{tool} does the same path at {station} a second time, and not at its siblings: the second time is too much, or belongs to another station",
+    again:
+      "{tool} does the same path at {station} a second time, and not at its siblings: the second time is too much, or belongs to another station",
     "related.first": "the first time",
     "related.also-at": "also at {station}",
     "fix.offset": "Select {offset}, station {missing}",
@@ -179,7 +180,8 @@ function describe(cx: RuleContext, r: Repeat, chosen: ReadonlyMap<number, Return
   const fixes: Fix[] = [];
   if (selection !== undefined && missing?.offset !== undefined) {
     const changes = reselect(cx, selection, missing.offset);
-    if (changes !== undefined) fixes.push({ title: { key: "fix.offset", args: { offset, missing: missing.id } }, changes, sameMotion: false });
+    if (changes !== undefined)
+      fixes.push({ title: { key: "fix.offset", args: { offset, missing: missing.id } }, changes, sameMotion: false });
   }
   return {
     at: selection?.place ?? cx.blockPlace(step),

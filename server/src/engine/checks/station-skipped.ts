@@ -1,10 +1,10 @@
-import type { Station } from "../fixture/model.js";
 import type { Fix, Related, TextChange } from "../findings.js";
+import type { Station } from "../fixture/model.js";
 import type { Run } from "../machine/run.js";
 import { sourceOf } from "./context.js";
 import { countedLoops } from "./lib/counted.js";
 import { reselect, type Selection, selections } from "./lib/selection.js";
-import { skips, tallies, type Tally } from "./lib/tally.js";
+import { skips, type Tally, tallies } from "./lib/tally.js";
 import { listArg, toolWords } from "./lib/words.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
@@ -162,7 +162,8 @@ M30
     const groups = new Map<string, { tally: Tally; stations: Station[] }>();
     for (const { tally, station } of skips(all)) {
       // A loop that runs too few times is the loop's own fault.
-      if (loops.some((l) => l.tool === tally.tool && l.siblings.part === tally.siblings.part && l.siblings.op === tally.siblings.op)) continue;
+      if (loops.some((l) => l.tool === tally.tool && l.siblings.part === tally.siblings.part && l.siblings.op === tally.siblings.op))
+        continue;
       const key = `${tally.tool} ${tally.siblings.part} ${tally.siblings.op}`;
       const group = groups.get(key);
       if (group === undefined) groups.set(key, { tally, stations: [station] });
@@ -184,7 +185,9 @@ function report(
   for (const { tally, stations } of groups) {
     const unseen = stations.filter((s) => !visited.has(s.index));
     const seen = stations.filter((s) => visited.has(s.index));
-    const tools = all.filter((t) => t.siblings === tally.siblings || (t.siblings.part === tally.siblings.part && t.siblings.op === tally.siblings.op));
+    const tools = all.filter(
+      (t) => t.siblings === tally.siblings || (t.siblings.part === tally.siblings.part && t.siblings.op === tally.siblings.op),
+    );
     if (unseen.length > 0) {
       const key = JSON.stringify([tally.siblings.part, tally.siblings.op, unseen.map((s) => s.id)]);
       const held = never.get(key);
@@ -210,7 +213,13 @@ function report(
   for (const { report: r, related } of never.values()) cx.report({ ...r, related });
 }
 
-function describe(cx: RuleContext, tally: Tally, missing: readonly Station[], chosen: ReadonlyMap<number, Selection>, noTool: boolean): Report {
+function describe(
+  cx: RuleContext,
+  tally: Tally,
+  missing: readonly Station[],
+  chosen: ReadonlyMap<number, Selection>,
+  noTool: boolean,
+): Report {
   const first = missing[0];
   if (first === undefined) throw new Error("no station is missing");
   const place = placeFor(cx.run, tally, first);
@@ -272,7 +281,8 @@ function placeFor(run: Run, tally: Tally, station: Station): Gap {
   }
   const before = visits[best - 1];
   const next = visits[best];
-  const sectionOf = (v: (typeof visits)[number] | undefined): number => (v === undefined ? -2 : (run.moves[v.firstMove]?.modal.toolStep ?? -1));
+  const sectionOf = (v: (typeof visits)[number] | undefined): number =>
+    v === undefined ? -2 : (run.moves[v.firstMove]?.modal.toolStep ?? -1);
   const offsetOf = (v: (typeof visits)[number]): number => {
     const step = run.moves[v.firstMove]?.modal.offsetStep ?? -1;
     return step >= 0 ? step : v.openedBy;
@@ -328,7 +338,8 @@ function fixOf(cx: RuleContext, station: Station, gap: Gap, chosen: ReadonlyMap<
   const from = run.steps[gap.like];
   const to = run.steps[gap.step];
   const selection = chosen.get(gap.like);
-  if (from === undefined || to === undefined || selection === undefined || from.call !== to.call || from.block.line >= to.block.line) return [];
+  if (from === undefined || to === undefined || selection === undefined || from.call !== to.call || from.block.line >= to.block.line)
+    return [];
   const source = sourceOf(run, from);
   const changes = reselect(cx, selection, station.offset);
   if (changes === undefined) return [];

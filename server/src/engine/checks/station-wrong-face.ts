@@ -11,7 +11,8 @@ export const stationWrongFace = defineRule({
   level: "error",
   summary: "Motion at a station whose face does not look at the tool (modulo 360°).",
   messages: {
-    default: "{station} stands on the face at {face}, but the rotary axis is at {angle}: {tool} works at another side of the base; index to {face} first",
+    default:
+      "{station} stands on the face at {face}, but the rotary axis is at {angle}: {tool} works at another side of the base; index to {face} first",
     "related.index": "the rotary axis was turned here",
     "related.also-at": "also at {station}",
     "what.face": "whether {station} looks at the tool",
@@ -35,8 +36,8 @@ G0 G54 X10 Y10 S4000 M3
 G43 H1 Z50
 G1 Z-2 F300
 G28 G91 Z0
-G90 G0 G55 X10 Y10
-;^^^^^^^^^^^^^^^^^^ error station-wrong-face: R1 stands on the face at 180°, but the rotary axis is at 0°
+G90 G0 G55 X20 Y10
+;^^^^^^^^^^^^^^^^^ error station-wrong-face: R1 stands on the face at 180°, but the rotary axis is at 0°: tool 1 (end mill 10) works at another side of the base; index to 180° first
 G43 H1 Z50
 G1 Z-2 F300
 G28 G91 Z0
@@ -76,7 +77,7 @@ The work offset holds the angle, so the program says B0.
   "stations": [
     { "id": "L1", "base": "left", "at": [2, 2], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
   ],
-  "offsets": { "values": { "G54": { "X": -500, "Y": -435, "Z": -495, "B": 270 } } }
+  "offsets": { "values": { "G54": { "X": -470, "Y": -435, "Z": -495, "B": 270 } } }
 }
 -- part.nc --
 G21 G17 G40 G49 G80 G90

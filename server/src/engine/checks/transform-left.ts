@@ -33,7 +33,7 @@ G43 H1 Z50
 G68 X0 Y0 R30
 G0 X20 Y0
 G55 X10 Y10
-;^^ error transform-left: G55 is selected while the rotation (G68) is still in force
+;^^ error transform-left: G55 is selected while the rotation (G68) is still in force: the path at the new station is turned or distorted by it
 G69
 M30
 ~~~
@@ -49,6 +49,7 @@ G43 H1 Z50
 G68 X0 Y0 R0.05
 G0 X20 Y0
 G55 X10 Y10 (ALLOW transform-left: the plate stands skewed, one rotation for all)
+;^^ information transform-left: G55 is selected while the rotation (G68) is still in force: the path at the new station is turned or distorted by it [allowed: the plate stands skewed, one rotation for all]
 G69
 M30
 ~~~

@@ -102,7 +102,10 @@ M30
           data: { axis, value: upper ? high : low, over, limit: upper ? limits[1] : limits[0], tool: move.modal.tool },
           step: move.step,
           // Without a station each block is its own cause.
-          cause: station === undefined ? `${step.source}:${step.block.line}|${axis}` : `${axis}|${station}|${axis === "Z" ? move.modal.tool : ""}`,
+          cause:
+            station === undefined
+              ? `${step.source}:${step.block.line}|${axis}`
+              : `${axis}|${station}|${axis === "Z" ? move.modal.tool : ""}`,
         });
       }
     }

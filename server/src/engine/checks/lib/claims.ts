@@ -132,7 +132,11 @@ export function claimsOf(run: Run, _fixture: Fixture): ReadonlyMap<number, Incid
     out.set(a.down, "approach-low");
     for (const i of a.across) out.set(i, "approach-low");
   }
+  // The way to the intermediate point of an absolute return; other rules speak of where it starts from.
+  run.moves.forEach((m, i) => {
+    if (m.role === "reference-through" && m.modal.absolute) out.set(i, "return-through-point");
+  });
   for (const i of holeToHole(run)) out.set(i, "retract-return-level");
-  for (const t of traversesOf(run)) for (const i of t.moves) out.set(i, "retract-before-offset");
+  for (const t of traversesOf(run)) for (const i of t.moves) if (!out.has(i) || run.moves[i]?.role !== "reference-through") out.set(i, "retract-before-offset");
   return out;
 }

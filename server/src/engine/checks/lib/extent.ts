@@ -42,7 +42,9 @@ function within(angle: number, start: number, sweep: number): boolean {
 
 /** A point on a move at t from 0 to 1. */
 export function pointAt(move: Move, t: number): Vec3 {
-  const line: Vec3 = [0, 1, 2].map((k) => (move.from[k] as number) + t * ((move.to[k] as number) - (move.from[k] as number))) as unknown as Vec3;
+  const line: Vec3 = [0, 1, 2].map(
+    (k) => (move.from[k] as number) + t * ((move.to[k] as number) - (move.from[k] as number)),
+  ) as unknown as Vec3;
   const c = move.centre;
   if (move.kind !== "arc" || c === undefined) return line;
   const [i, j] = planeAxes(move.modal.plane);

@@ -1,4 +1,6 @@
 import type { Fixture, Solid } from "../../fixture/model.js";
+import { allSolids, LINE, solidAt } from "../../fixture/solids.js";
+import { gapLine } from "../../geometry/sweep.js";
 import { isKnownPoint, type Vec3 } from "../../geometry/vector.js";
 import type { Move } from "../../machine/move.js";
 import type { Run } from "../../machine/run.js";
@@ -20,7 +22,8 @@ export type IncidentRule =
   | "holder-reach"
   | "retract-before-offset"
   | "retract-return-level"
-  | "approach-low";
+  | "approach-low"
+  | "return-through-point";
 
 /** One tool coming too near to one solid on one move, given to the one rule that speaks of it. */
 export interface Incident {
@@ -62,6 +65,11 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
     const draft = judge(run, fixture, claims, move, contact);
     if (draft !== undefined) drafts.push(draft);
   }
+  for (const contact of endContacts(cx, fixture)) {
+    const move = run.moves[contact.move];
+    const draft = move === undefined ? undefined : judge(run, fixture, claims, move, contact);
+    if (draft !== undefined) drafts.push(draft);
+  }
   const queries = drafts.flatMap((d) => (d.query === undefined ? [] : [d.query])).sort((a, b) => a.move - b.move);
   const answers = yield* materialAnswers(run, fixture, queries);
   const answerOf = new Map<MaterialQuery, MaterialAnswer>();
@@ -77,6 +85,29 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
   const result = withConsequences(run, withoutOverlaps(incidents));
   known.set(run, result);
   return result;
+}
+
+/** Contacts of the tool where it arrives, for moves that come from an unknown place: whatever the way, the end is certain. */
+function endContacts(cx: RuleContext, fixture: Fixture): Contact[] {
+  const out: Contact[] = [];
+  const limit = Math.max(fixture.clearance.rapid, fixture.clearance.cut);
+  for (const index of cx.clearances?.unchecked.keys() ?? []) {
+    const move = cx.run.moves[index];
+    if (move === undefined || move.kind === "index" || move.kind === "dwell" || isKnownPoint(move.from) || !isKnownPoint(move.to)) continue;
+    if (fixture.machine.rotary !== undefined && Number.isNaN(move.rotaryTo)) continue;
+    for (const solid of allSolids(fixture)) {
+      if (solid.kind === "stock" && fixture.stations[solid.station]?.empty === true) continue;
+      const box = solidAt(fixture, solid, fixture.machine.rotary === undefined ? 0 : move.rotaryTo);
+      let best: Contact | undefined;
+      for (const part of fixture.tools.get(move.modal.tool)?.stack ?? LINE) {
+        const gap = gapLine(part, move.to, move.to, box, limit);
+        if (!(gap.distance < limit) || (best !== undefined && gap.distance >= best.distance && gap.depth <= best.depth)) continue;
+        best = { move: index, solid, distance: gap.distance, depth: gap.depth, at: move.to, part: part.part, atStart: false };
+      }
+      if (best !== undefined) out.push(best);
+    }
+  }
+  return out;
 }
 
 /** A contact with the rule it would belong to, before it is known what is left of the stock. */
@@ -109,7 +140,7 @@ function judgeRapid(
   if (solid.kind === "stock") {
     // Straight up out of what was cut, or a move of which the tool already stood where it starts.
     if (own) {
-      const up = move.from[0] === move.to[0] && move.from[1] === move.to[1] && move.to[2] >= move.from[2];
+      const up = isKnownPoint(move.from) && move.from[0] === move.to[0] && move.from[1] === move.to[1] && move.to[2] >= move.from[2];
       if (up) return undefined;
       if (contact.distance > 0) return undefined;
       const query: MaterialQuery = { move: contact.move, station: solid.station, limit: 0, parts: "all" };
@@ -180,7 +211,18 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
   if (d.onlyEntering ? !enters : !(distance < d.clearance - TOUCH) && !enters) return undefined;
   const deviation = offsetDeviation(fixture, move);
   if (deviation > 0 && d.clearance - distance + depth <= deviation + TOUCH) return undefined;
-  return { rule: d.rule, move: contact.move, solid: contact.solid, part, distance, depth, at: contact.at, enters, clearance: d.clearance, follows: false };
+  return {
+    rule: d.rule,
+    move: contact.move,
+    solid: contact.solid,
+    part,
+    distance,
+    depth,
+    at: contact.at,
+    enters,
+    clearance: d.clearance,
+    follows: false,
+  };
 }
 
 /**
@@ -245,7 +287,11 @@ function withConsequences(run: Run, incidents: readonly Incident[]): Incident[] 
       follows = leaving || (sameKind && (held.entered || !i.enters));
     }
     out.push(follows ? { ...i, follows } : i);
-    last.set(key, { move: i.move, entered: i.enters || (follows && held !== undefined && held.entered), rapid: follows && held !== undefined ? held.rapid : rapid });
+    last.set(key, {
+      move: i.move,
+      entered: i.enters || (follows && held?.entered === true),
+      rapid: follows && held !== undefined ? held.rapid : rapid,
+    });
   }
   return markNear(run, out);
 }

@@ -2,7 +2,7 @@ import type { Args, Related } from "../../findings.js";
 import type { Run, Step } from "../../machine/run.js";
 import { foldByCause } from "../report.js";
 import type { Report, RuleContext } from "../rule.js";
-import { causeOf, type Incident, incidentsOf, type IncidentRule } from "./incidents.js";
+import { causeOf, type Incident, type IncidentRule, incidentsOf } from "./incidents.js";
 import { placeWords, solidWords, targetWords, toolWords } from "./words.js";
 
 /** The tool, or the part of it that is meant: "the holder of tool 2 (drill 6.8)". */

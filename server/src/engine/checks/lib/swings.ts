@@ -48,7 +48,13 @@ export function* reportSwings(cx: RuleContext, which: "turn" | "combined"): Gene
       },
       ...(station === undefined ? {} : { station }),
       related,
-      data: { distance: verdict.distance, solid: verdict.solid.name, angle: verdict.angle, swingRadius: verdict.radius, tool: move.modal.tool },
+      data: {
+        distance: verdict.distance,
+        solid: verdict.solid.name,
+        angle: verdict.angle,
+        swingRadius: verdict.radius,
+        tool: move.modal.tool,
+      },
       step: move.step,
       cause: `${move.modal.tool}|${from}`,
     });

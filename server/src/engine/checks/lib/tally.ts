@@ -59,7 +59,8 @@ export function tallies(cx: RuleContext): Tally[] {
     for (const pass of passesOf(run, visit)) {
       const modal = run.moves[pass.cuts[0] ?? -1]?.modal;
       // An offset left in force by the tool before belongs to another rule, and so does one of no station.
-      const inherited = modal !== undefined && modal.toolStep >= 0 && modal.offsetStep < modal.toolStep && run.visits.some((v) => v.tool !== visit.tool);
+      const inherited =
+        modal !== undefined && modal.toolStep >= 0 && modal.offsetStep < modal.toolStep && run.visits.some((v) => v.tool !== visit.tool);
       const unsure = modal?.uncertain?.includes("offset") === true;
       const datum = visit.station < 0 && fixture.datums.has(visit.offset);
       if (!datum && (inherited || unsure || visit.station < 0)) strays.set(visit.tool, (strays.get(visit.tool) ?? 0) + 1);
@@ -143,7 +144,9 @@ function misplaced(tally: Tally, again: readonly Unit[], missing: Station | unde
     const at = tally.units.indexOf(unit);
     const prev = tally.units[at - 1];
     const next = tally.units[at + 1];
-    const score = (prev === undefined || before(prev.station, missing.index) ? 1 : 0) + (next === undefined || before(missing.index, next.station) ? 1 : 0);
+    const score =
+      (prev === undefined || before(prev.station, missing.index) ? 1 : 0) +
+      (next === undefined || before(missing.index, next.station) ? 1 : 0);
     if (score >= bestScore) {
       best = unit;
       bestScore = score;
@@ -158,6 +161,7 @@ function misplaced(tally: Tally, again: readonly Unit[], missing: Station | unde
  */
 export function skips(all: readonly Tally[]): Skip[] {
   const out: Skip[] = [];
+  const machined = new Set(all.flatMap((t) => t.units.map((u) => u.station)));
   const explained = new Set(repeats(all).flatMap((r) => (r.missing === undefined ? [] : [`${r.tally.tool} ${r.missing.index}`])));
   for (const tally of all) {
     const { stations } = tally.siblings;
@@ -174,6 +178,8 @@ export function skips(all: readonly Tally[]): Skip[] {
     });
     const open = missing.filter((s) => !explained.has(`${tally.tool} ${s.index}`));
     if (open.length === 0 || visited < missing.length || tally.strays >= open.length) continue;
+    // One of two, and nobody goes to the other: it is more likely not loaded than forgotten.
+    if (visited === missing.length && !missing.some((s) => machined.has(s.index))) continue;
     for (const station of open) out.push({ tally, station });
   }
   return out;
