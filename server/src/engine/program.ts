@@ -107,6 +107,7 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
 
   function* look(subject: Subject): Slices<void> {
     runs.push(subject.run);
+    notChecked.push(...(subject.run.notChecked ?? []));
     if (!subject.run.complete) complete = false;
     for (const rule of rules) {
       if (subject.entry === "subprogram" && rule.onSubprograms !== true) continue;

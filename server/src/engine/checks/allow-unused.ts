@@ -28,7 +28,7 @@ G21 G17 G40 G49 G80 G90
 T1 M6
 S4000 M3
 (ALLOW offset-unmapped: parked there on purpose)
-;^^^^ warning allow-unused: nothing here needs the allow for offset-unmapped
+;^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ warning allow-unused: nothing here needs the allow for offset-unmapped any more
 G0 G54 X0 Y0
 G43 H1 Z50
 G28 G91 Z0
@@ -43,6 +43,7 @@ G21 G17 G40 G49 G80 G90
 T1 M6
 S4000 M3
 (ALLOW offset-unmapped)
+;^^^^^^^^^^^^^^^^^^^^^^ warning allow-unused: the allow for offset-unmapped gives no reason, so it waives nothing: write (ALLOW offset-unmapped: why)
 G0 G58 X0 Y0
 M30
 ~~~

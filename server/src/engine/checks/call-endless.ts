@@ -1,3 +1,4 @@
+import { machineMessages } from "../machine/messages.js";
 import { reportNotes } from "./notes.js";
 import { defineRule } from "./rule.js";
 
@@ -7,13 +8,7 @@ export const callEndless = defineRule({
   level: "error",
   summary: "Calls or loops that cannot end.",
   needs: "program",
-  messages: {
-    default: "this never ends",
-    recursion: "O{program} calls itself without end",
-    loop: "this loop cannot end: nothing in it changes what its condition looks at",
-    jump: "this jump goes back without anything having changed: it never ends",
-    "related.call": "called here",
-  },
+  messages: machineMessages["call-endless"],
   docs: `
 The machine goes round until somebody stops it, or stops with an alarm when the calls are nested too deeply.
 
@@ -29,7 +24,21 @@ M30
 O100
 G91 G28 Z0
 M98 P100
+;   ^^^^ error call-endless: calls within calls 32 deep: O100 would be called without end
 M99
+~~~
+
+~~~case
+Nothing changes what the condition looks at.
+-- part.nc --
+O1
+G21 G17 G40 G49 G80 G90
+#1=0
+WHILE [#1 LT 3] DO1
+G91 G28 Z0
+END1
+;^^^ error call-endless: this jump goes round for ever: nothing has changed since the last time
+M30
 ~~~
 
 ~~~case

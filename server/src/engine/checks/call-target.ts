@@ -1,3 +1,4 @@
+import { machineMessages } from "../machine/messages.js";
 import { reportNotes } from "./notes.js";
 import { defineRule } from "./rule.js";
 
@@ -8,16 +9,7 @@ export const callTarget = defineRule({
   summary: "The called program or label is absent, there twice, or ends in M30 instead of returning.",
   needs: "program",
   onSubprograms: true,
-  messages: {
-    default: "what is called here is not there",
-    missing: "program O{program} is not in this file and not beside it",
-    "label-missing": "there is no block N{label} to go to",
-    twice: "O{program} is in this file twice; a call of it reaches only one of them",
-    "ends-program": "O{program} is called and ends in M30: the program stops here instead of going back to its caller",
-    "related.call": "called here",
-    "related.first": "the first one",
-    "fix.return": "Write M99",
-  },
+  messages: { ...machineMessages["call-target"], "fix.return": "Write M99, which returns" },
   docs: `
 The control stops with an alarm in the middle of the cycle, or runs the wrong one of two programs, or ends after the first
 part. Programs that the control holds itself are listed under \`machine.resident\` of the sidecar.
@@ -28,6 +20,7 @@ O200 is nowhere.
 O1
 G21 G17 G40 G49 G80 G90
 M98 P200
+;   ^^^^ error call-target: program O200 is called and is not there
 M30
 ~~~
 
@@ -41,6 +34,7 @@ M30
 O100
 G91 G28 Z0
 M30
+;^^ error call-target: the program ends here, at the machine, although O100 was called: M99 returns
 ~~~
 
 ~~~case
@@ -54,6 +48,7 @@ O100
 G91 G28 Z0
 M99
 O100
+;^^^ error call-target: program O100 stands here a second time: which one is called depends on the control
 G91 G28 Y0
 M99
 ~~~
@@ -77,6 +72,10 @@ M30
 ~~~
 `,
   check(cx) {
-    reportNotes(cx, "call-target");
+    reportNotes(cx, "call-target", (note) =>
+      note.message.key === "ends"
+        ? [{ title: { key: "fix.return", args: {} }, changes: [{ place: note.place, text: "M99" }], sameMotion: false }]
+        : [],
+    );
   },
 });

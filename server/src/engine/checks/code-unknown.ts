@@ -1,3 +1,4 @@
+import { machineMessages } from "../machine/messages.js";
 import { reportNotes } from "./notes.js";
 import { defineRule } from "./rule.js";
 
@@ -8,11 +9,7 @@ export const codeUnknown = defineRule({
   summary: "A code that the dialect does not know; what depends on it is unknown from there on.",
   needs: "program",
   onSubprograms: true,
-  messages: {
-    default: "{code} is no code of this dialect: what it does, and what depends on it, is not checked",
-    code: "{code} is no code of this dialect: what it does, and what depends on it, is not checked",
-    "related.also": "{code} again",
-  },
+  messages: machineMessages["code-unknown"],
   docs: `
 The machine's maker, or an option of the control, has given the code a meaning that is not known here. It is not guessed:
 what depends on it counts as not checked.
@@ -22,6 +19,7 @@ G605 is no code of this dialect.
 -- part.nc --
 G21 G17 G40 G49 G80 G90
 G605 X10
+;^^^ information code-unknown: G605 is not known in this dialect: what depends on it is not known from here on
 M30
 ~~~
 

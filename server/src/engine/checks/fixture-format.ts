@@ -32,6 +32,7 @@ A key that nobody knows; the nearest one is named.
   },
   "stations": [
     { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seet": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+//                                                                                                                                                                         ^^^^^^ error fixture-format: seet is no key of stations[0]; the nearest is seat
   ]
 }
 -- part.nc --
@@ -58,6 +59,7 @@ A name that nothing has.
   },
   "stations": [
     { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj60", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+//                                                                          ^^^^^^ error fixture-format: there is no fixed jaw named fj60; the nearest is fj
   ]
 }
 -- part.nc --

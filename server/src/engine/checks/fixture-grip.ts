@@ -31,6 +31,7 @@ A tall part on tall parallels.
   },
   "stations": [
     { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 38, "part": "bracket", "op": "op10", "offset": "G54" }
+//                                                                                                                                                                                 ^^ warning fixture-grip: A1: the lowest jaw grips 4 mm of the stock and 56 mm stand above it
   ]
 }
 -- part.nc --

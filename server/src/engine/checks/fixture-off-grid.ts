@@ -31,6 +31,7 @@ The base has columns 0 to 11.
   },
   "stations": [
     { "id": "A1", "base": "plate", "at": [12, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+//                                       ^^^^^^^ error fixture-off-grid: A1: intersection [12, 1] is not on base plate, which has 12 × 8
   ]
 }
 -- part.nc --
@@ -57,6 +58,7 @@ The moving jaw hangs over the edge.
   },
   "stations": [
     { "id": "A1", "base": "plate", "at": [1, 7], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+//                                       ^^^^^^ error fixture-off-grid: A1: the moving jaw stands 86 mm beyond the body of base plate
   ]
 }
 -- part.nc --

@@ -33,6 +33,7 @@ A2 stands one column beside A1.
   "stations": [
     { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" },
     { "id": "A2", "base": "plate", "at": [2, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 25, "part": "bracket", "op": "op10", "offset": "G55" }
+//                                       ^^^^^^ error fixture-overlap: A1 and A2 meet: parallels and end stop, 22 mm deep
   ]
 }
 -- part.nc --

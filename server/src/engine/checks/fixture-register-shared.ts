@@ -33,6 +33,7 @@ A2 has the offset of A1.
   "stations": [
     { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" },
     { "id": "A2", "base": "plate", "at": [4, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+//                                                                                                                                                                                                                                ^^^^^ error fixture-register-shared: G54 belongs to the stations A1 and A2: one register cannot hold two positions
   ]
 }
 -- part.nc --

@@ -32,6 +32,7 @@ No end stop, and the part has a right way round.
   },
   "stations": [
     { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+//          ^^^^ information fixture-reversible: A1: bracket op10 fits its nest the wrong way round and nothing stops it; put it on the setup sheet
   ]
 }
 -- part.nc --

@@ -31,6 +31,7 @@ X ends at -650 on this machine.
   },
   "stations": [
     { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+//                                       ^^^^^^ error fixture-travel: A1: the part zero at X -680 mm is 30 mm outside the travel -650 mm … 0 mm
   ]
 }
 -- part.nc --

@@ -33,6 +33,7 @@ A2 counts u from the centre.
   "stations": [
     { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" },
     { "id": "A2", "base": "plate", "at": [4, 1], "clamp": "+Y", "fixedJaw": "fj", "movingJaw": "mj", "notch": 8, "endStop": { "element": "es", "side": "high", "at": 30 }, "seat": 25, "part": "bracket", "op": "op10", "offset": "G55", "zero": { "u": "centre", "v": "high", "w": "top" } }
+//                                                                                                                                                                                                                                                      ^^^^^^^^ warning fixture-zero-mixed: A2: part zero of bracket op10 is u centre, at A1 it is fixedJaw
   ]
 }
 -- part.nc --

@@ -88,6 +88,22 @@ M99
 ~~~
 
 ~~~case
+A feed in X and Y at the height of the tool change, before G43.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T2 M6
+S3000 M3
+G54
+G1 X30 Y20 F5000
+G0 G43 H2 Z20
+G1 Z-5 F200
+G0 Z20
+G91 G28 Z0
+M30
+~~~
+
+~~~case
 The control compensates by itself.
 -- fixture.json --
 {
@@ -116,7 +132,9 @@ M30
     const stated = lengthSteps(cx);
     const everUsed = run.steps.some((s) => setsLength(cx, s));
     for (const section of sectionsByTool(run.moves)) {
-      const first = section.find((m) => isCut(m) && isBad(cx, m, stated));
+      // Motion in X and Y at the height of the tool change is not near the work: it begins with the first Z without G43.
+      const down = section.findIndex((m) => movesZ(m) && isBad(cx, m, stated));
+      const first = down < 0 ? undefined : section.slice(down).find((m) => isCut(m) && isBad(cx, m, stated));
       if (first === undefined) continue;
       const { tool, toolStep, h } = first.modal;
       const what = { key: "what.length", args: { tool } };
@@ -128,7 +146,7 @@ M30
         cx.notChecked(what, { key: "why.called", args: {} });
         continue;
       }
-      const at = section.find((m) => m.step <= first.step && movesZ(m) && isBad(cx, m, stated)) ?? first;
+      const at = section[down] ?? first;
       const step = run.steps[at.step];
       const change = run.steps[toolStep];
       const cut = run.steps[first.step];

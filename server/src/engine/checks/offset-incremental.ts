@@ -29,7 +29,7 @@ G91 is left from the reference return.
 G21 G17 G40 G49 G80 G90
 G91 G28 Z0
 G10 L2 P1 X-680. Y-385. Z-345.
-;^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ error offset-incremental: G91 is in force
+;^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ error offset-incremental: G91 is in force, so the control adds these values to what the register G54 holds instead of setting it
 G10 L2 P2 X-530. Y-385. Z-345.
 M30
 -- part.nc after fix 1 --
@@ -47,7 +47,7 @@ A declared increment, and a block that says G90 itself.
 G21 G17 G40 G49 G80 G90
 G91 G28 Z0
 G10 L2 P1 Z0.02 (ALLOW offset-incremental: worn parallels, added once a shift by the setter)
-; ^^^^^^^^^^^^^ information offset-incremental: G91 is in force
+;^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ information offset-incremental: G91 is in force, so the control adds these values to what the register G54 holds instead of setting it [allowed: worn parallels, added once a shift by the setter]
 G90 G10 L2 P2 X-530. Y-385. Z-345.
 M30
 ~~~
@@ -56,7 +56,7 @@ M30
     if (!cx.profile.g10Incremental) return;
     const reports: (Report & { cause: string })[] = [];
     for (const write of cx.run.writes) {
-      if (!write.incremental || Number.isNaN(write.l)) continue;
+      if (!write.incremental || Number.isNaN(write.l) || write.register === "out-of-range") continue;
       const step = cx.run.steps[write.step];
       if (step === undefined) continue;
       const mode = setAt(cx, write.step);

@@ -33,7 +33,7 @@ G21 G17 G40 G49 G80 G90
 T1 M6
 S4000 M3
 G0 G90 G57 X0 Y0
-;      ^^^ error offset-unmapped: no station uses G57
+;      ^^^ error offset-unmapped: no station uses G57, and it is no declared datum: what the block cuts there is not known to the fixture
 G43 H1 Z50
 G28 G91 Z0
 M30
@@ -46,7 +46,7 @@ The P word is missing.
 G21 G17 G40 G49 G80 G90
 T1 M6
 G0 G90 G54.1 X0 Y0
-;      ^^^^^ error offset-unmapped: G54.1 needs a P word
+;      ^^^^^ error offset-unmapped: G54.1 needs a P word that says which additional work offset is meant
 M30
 ~~~
 
@@ -57,7 +57,7 @@ No control of this dialect has that many registers.
 G21 G17 G40 G49 G80 G90
 T1 M6
 G0 G90 G54.1 P999 X0 Y0
-;      ^^^^^^^^^^ error offset-unmapped: no such work offset
+;      ^^^^^^^^^^ error offset-unmapped: G54.1 P999: the dialect has no such work offset
 M30
 ~~~
 

@@ -30,8 +30,11 @@ function texts(): Record<string, string> {
     const list = axes.length === 0 ? last : `${axes.join(", ")} and ${last}`;
     const must = n === 1 ? ", it must hold {wanted1}" : "";
     for (const [key, why] of Object.entries(diagnosisMessages)) {
-      // The reason speaks of the axes that it explains, which the message has as {axes}.
-      out[`${n} ${key}`] = `${WHERE}${list}${must}${why === "" ? "" : `: ${why.replace("{station}", "{other}")}`}`;
+      // The axes and how far they are off stand in front already; our own station keeps its name.
+      const reason = why.replace(/^\{axes\} off by /, "").replace("{station}", "{other}");
+      const text = `${WHERE}${list}${must}`;
+      out[`${n} ${key}`] = reason === "" ? text : `${text}: ${reason}`;
+      if (reason.includes(" pitches")) out[`${n} ${key} single`] = `${text}: ${reason.replace(" pitches", " pitch")}`;
     }
   }
   return out;
@@ -66,7 +69,7 @@ G55 is one pitch short along the columns.
 G21 G90
 G10 L2 P1 X-680. Y-385. Z-345.
 G10 L2 P2 X-580. Y-385. Z-345.
-;         ^^^^^^ error offset-value: A2 (G55): X is off by -50 mm
+;         ^^^^^^ error offset-value: A2 (G55): X is off by -50 mm, it must hold -530 mm: exactly -1 pitch along the columns
 M30
 -- part.nc after fix 1 --
 G21 G90
@@ -81,7 +84,7 @@ X and Y are swapped.
 -- part.nc --
 G21 G90
 G10 L2 P1 X-385. Y-680. Z-345.
-;         ^^^^^^^^^^^^^ error offset-value: X and Y are swapped
+;         ^^^^^^^^^^^^^ error offset-value: A1 (G54): X is off by 295 mm and Y by -295 mm: X and Y are swapped
 M30
 ~~~
 
@@ -95,6 +98,7 @@ A stored value counts from the seat.
   "parts": { "block": { "ops": { "op10": { "stock": { "u": 40, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "centre", "w": "top" }, "reversible": true } } } },
   "stations": [ { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "block", "op": "op10", "offset": "G54" } ],
   "offsets": { "values": { "G54": { "X": -650, "Y": -385, "Z": -375 } } }
+//                         ^^^^^ error offset-value: A1 (G54): Z is off by -30 mm, it must hold -345 mm: Z is that of the seat; the part zero is top
 }
 -- part.nc --
 G21 G90
@@ -219,8 +223,10 @@ function describe(
   // The reason may name another station; ours keeps its name, so the other gets one of its own.
   const { station: other, ...rest } = reasonArgs;
   const merged = other === undefined ? { ...args, ...rest } : { ...args, ...rest, other };
+  const pitches = reason.key.includes("pitch-y") ? reasonArgs.y : reasonArgs.x;
+  const single = reason.key.includes("pitch") && (pitches === 1 || pitches === -1) ? " single" : "";
   return {
-    key: `${Math.min(deviations.length, 4)} ${reason.key}`,
+    key: `${Math.min(deviations.length, 4)} ${reason.key}${single}`,
     args: merged,
     station: station.id,
     related: [{ place: station.place, message: { key: "related.station", args: { station: station.id } } }],

@@ -87,7 +87,8 @@ N80 M30
     for (const { step, index, word } of bare) {
       const text = sourceText(cx, step, word);
       const inch = (step.after.units ?? cx.fixture?.units) === "inch";
-      const read = "ABC".includes(word.letter) ? { deg: cx.value(step, word) } : { mm: cx.value(step, word) * (inch ? 25.4 : 1) };
+      const amount = word.value * profile.increment;
+      const read = "ABC".includes(word.letter) ? { deg: amount } : { mm: amount * (inch ? 25.4 : 1) };
       cx.report({
         at: cx.place(step, word),
         args: { word: text, read },

@@ -77,7 +77,7 @@ export const subLeavesState = defineRule({
   summary: "A subprogram ends in other modes than it began, and the caller relies on them.",
   needs: "program",
   messages: {
-    default: "O{program} begins in {before} and ends in {after}, and line {line} of its caller goes on in it without stating {before}",
+    default: "{program} begins in {before} and ends in {after}, and line {line} of its caller goes on in it without stating {before}",
     "related.set": "{after} is set here",
     "related.relies": "this block relies on {before}",
     "fix.restore": "Write {before} before the return",
@@ -108,7 +108,7 @@ O100
 G91
 G1 X10 F500
 M99
-;^^ warning sub-leaves-state: O100 begins in G90 and ends in G91
+;^^ warning sub-leaves-state: O100 begins in G90 and ends in G91, and line 8 of its caller goes on in it without stating G90
 -- part.nc after fix 1 --
 O1
 G21 G17 G40 G49 G80 G90
@@ -151,7 +151,7 @@ O200
 G91
 G0 Y5
 M99 (ALLOW sub-leaves-state: steps on from where it stands, the caller goes on in G91)
-;^^^ information sub-leaves-state: O200 begins in G90 and ends in G91
+;^^ information sub-leaves-state: O200 begins in G90 and ends in G91, and line 10 of its caller goes on in it without stating G90 [allowed: steps on from where it stands, the caller goes on in G91]
 ~~~
 
 ~~~case
@@ -241,7 +241,7 @@ function relyingStep(cx: RuleContext, from: number, mode: Mode): Step | undefine
 }
 
 function report(cx: RuleContext, a: Activation, left: Step, setter: Step, relying: Step, before: string, after: string): void {
-  const program = a.call.program;
+  const program = `${a.call.kind === "local" ? "N" : "O"}${a.call.program}`;
   const args = { program, before, after, line: relying.block.line + 1 };
   const m99 = cx.word(left, "M99");
   cx.report({

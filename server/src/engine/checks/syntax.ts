@@ -1,3 +1,4 @@
+import { machineMessages } from "../machine/messages.js";
 import { syntaxMessages } from "../syntax/messages.js";
 import { reportNotes } from "./notes.js";
 import { defineRule } from "./rule.js";
@@ -9,7 +10,7 @@ export const syntax = defineRule({
   summary: "A block, or a part of one, that the dialect cannot read.",
   needs: "program",
   onSubprograms: true,
-  messages: { ...syntaxMessages },
+  messages: { ...syntaxMessages, ...machineMessages.syntax },
   docs: `
 The control will stop at such a block, or read something else into it. The rest of the block and the program are still
 checked; what hangs on the part that could not be read is unknown.
@@ -19,8 +20,11 @@ The letter O for a zero, two points in a number, and codes that exclude each oth
 -- part.nc --
 G21 G17 G40 G49 G80 G90
 GO X10. Y10.
+;^ error syntax: “GO” is written with the letter O where a zero is meant: G0
 X1.2.5
+;^^^^^ error syntax: “X1.2.5” has more than one decimal point
 G0 G1 X20. F100
+;  ^^ error syntax: G0 and G1 exclude each other in one block
 M30
 ~~~
 

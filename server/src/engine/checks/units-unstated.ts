@@ -92,29 +92,34 @@ M30
     for (const [index, step] of steps.entries()) {
       if (cx.word(step, "G4") !== undefined) continue;
       const coordinates = step.block.words.filter((w) => "XYZIJKR".includes(w.letter));
+      // Other dialects' codes for units, which this one does not know: that they state something is all that is known.
+      if (step.block.words.some((w) => w.letter === "G" && FOREIGN.has(cx.value(step, w)) && !cx.profile.codes.has(`G${w.value}`))) return;
       if (coordinates.length === 0) continue;
-      if (first < 0) first = index;
+      if (first < 0 && coordinates.some((w) => "XYZ".includes(w.letter))) first = index;
       // Zero is the same in both units: nothing can have gone wrong up to here.
       if (coordinates.every((w) => cx.value(step, w) === 0) && step.after.units === undefined) continue;
       if (step.after.uncertain?.includes("units") === true) return;
-      judge(cx, step.after.units, step.after.units === undefined ? first : index, first);
+      judge(cx, step.after.units, step.after.units === undefined && first >= 0 ? first : index);
       return;
     }
   },
 });
 
-function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number, first: number): void {
+/** Numbers of G codes that state units in other dialects. */
+const FOREIGN: ReadonlySet<number> = new Set([70, 71, 700, 710]);
+
+function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number): void {
   const wanted = cx.fixture?.units;
   if (stated === undefined) {
     if (cx.profile.initial.some((code) => code === "G20" || code === "G21")) return;
-    const step = cx.run.steps[first];
+    const step = cx.run.steps[at];
     if (step === undefined) return;
     const code = wanted === "inch" ? "G20" : "G21";
     const column = step.block.words[0]?.start ?? step.block.start;
     cx.report({
       at: cx.blockPlace(step),
       args: {},
-      step: first,
+      step: at,
       fixes:
         wanted === undefined
           ? []

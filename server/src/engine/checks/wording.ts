@@ -1,4 +1,5 @@
 import type { Arg, Args, Message } from "../findings.js";
+import { machineMessages } from "../machine/messages.js";
 import { rules } from "./registry.generated.js";
 
 /** How messages are shown: units of lengths and the language of the templates. */
@@ -27,7 +28,6 @@ const NOT_CHECKED: Readonly<Record<string, string>> = {
   "what.offset-motion": "motion under {offset}",
   "what.start": "motion from an unknown start",
   "what.moves": "{count} moves from line {line} on",
-  "what.code": "everything that depends on {code} after line {line}",
   "what.rest": "the rest of the program",
   "what.program": "the program {file}",
   "what.part": "motion of O{program}",
@@ -50,7 +50,6 @@ const NOT_CHECKED: Readonly<Record<string, string>> = {
   "why.unknown-start": "where the axes stand at the start is not known",
   "why.unknown-value": "a value there is computed from something that is not known",
   "why.unknown-branch": "a jump there depends on a value that is not known",
-  "why.opaque": "the dialect does not say what it does",
   "why.bound": "the run stopped at its limit",
   "why.unreadable": "the file cannot be read",
   "why.subprogram": "nothing here calls it, so tool, offset and modes at its start are not known",
@@ -61,6 +60,7 @@ const NOT_CHECKED: Readonly<Record<string, string>> = {
   "why.position-unknown": "the position of the tool is not known there",
   "why.tool-unknown": "the tool is not known there",
   "why.rotary-unknown": "the angle of the rotary axis is not known there",
+  ...machineMessages["not-checked"],
 };
 
 let byId: ReadonlyMap<string, Readonly<Record<string, string>>> | undefined;
@@ -109,7 +109,12 @@ export function renderMessage(rule: string, message: Message, style: Style): str
     return `${message.key} ${Object.values(message.args)
       .map((a) => renderArg(a, style))
       .join(" ")}`.trim();
-  return fill(template, message.args, style);
+  return fill(lowerFirst(template), message.args, style);
+}
+
+/** Messages stand behind a rule's name or a place, so they go on in small letters; codes such as G53 keep theirs. */
+function lowerFirst(template: string): string {
+  return /^[A-Z](?:[a-z]| [a-z])/.test(template) ? template.charAt(0).toLowerCase() + template.slice(1) : template;
 }
 
 /** Puts arguments into "{name}" marks; a mark without an argument stays as it is. */

@@ -45,8 +45,10 @@ export function selections(cx: RuleContext): Selection[] {
     const taken = alone && words.some((w) => (w.letter === "G" || w.letter === "M") && TAKES_P.has(codeText(w.letter, cx.value(step, w))));
     const p = withP && !taken ? words.find((w) => w.letter === "P") : undefined;
     const found = offsetOf(text, p === undefined ? undefined : cx.value(step, p), cx.profile);
-    const uncertain = step.after.uncertain?.includes("offset") === true || (p !== undefined && Number.isNaN(cx.value(step, p)));
     const problem = found === "absent-p" || found === "out-of-range" ? found : undefined;
+    // After a selection that names nothing the machine does not know the offset either; that is told by `problem`.
+    const unread = p !== undefined && Number.isNaN(cx.value(step, p));
+    const uncertain = unread || (problem === undefined && step.after.uncertain?.includes("offset") === true);
     // The machine's own reading counts; what it could not read is told by the dialect.
     const stated = step.after.offsetStep === index ? step.after.offset : undefined;
     const key = uncertain || problem !== undefined ? undefined : (stated ?? found);

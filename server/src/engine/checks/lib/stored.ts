@@ -48,5 +48,5 @@ export function toleranceOf(cx: RuleContext, letter: string): number {
 
 /** True for registers that are work offsets. */
 export function isOffsetWrite(write: RegisterWrite): boolean {
-  return write.register !== "shift" && !write.register.includes(":");
+  return write.register !== "shift" && write.register !== "out-of-range" && !write.register.includes(":");
 }
