@@ -140,6 +140,7 @@ describe("trace", () => {
     shownFile: context.shownFile,
     stationId: (i: number) => (i === 0 ? "A1" : undefined),
     spellOffset: (key: string) => fixture().offsetName(key),
+    rotary: true,
     radiusKnown: () => false,
   };
   const line = (index: number) => printed(traceLine(run, run.moves[index] ?? move(), cx));
@@ -201,6 +202,8 @@ describe("trace", () => {
     valid(isTrace, index);
     valid(isTrace, dwell);
     expect(index).toMatchObject({ kind: "index", rotary: 90 });
+    const without = printed(traceLine(run, move({ step: 1, rotaryTo: 0 }), { ...cx, rotary: false }));
+    expect(without).not.toHaveProperty("rotary");
     expect(dwell).not.toHaveProperty("feed");
   });
 

@@ -129,8 +129,8 @@ test("the explanation gives every visit's least clearances, and what could not b
     "-",
     "1 move not checked",
     "-",
-    "reason why.position-unknown",
-    "from line 5",
+    "-",
+    "from line 5: reason why.position-unknown",
   ]);
 });
 

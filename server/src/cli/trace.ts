@@ -52,6 +52,7 @@ export async function trace(args: Arguments, terminal: Terminal): Promise<number
     shownFile: shownPath,
     stationId: (index: number) => usable?.stations[index]?.id,
     spellOffset: offsetSpelling(fixture, profile),
+    rotary: usable?.machine.rotary !== undefined || run.moves.some((move) => move.kind === "index"),
     radiusKnown: (move: Move) => radiusKnown(move, run, usable),
   };
   for (let i = 0; i < run.moves.length; i += LINES_AT_ONCE) {

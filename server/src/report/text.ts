@@ -142,9 +142,9 @@ function explainText(analysis: Analysis, cx: ReportContext, options: TextOptions
       row(solid, lengthText(least.distance, units), least.part, at);
     }
     for (const [reason, { moves, line: at }] of uncheckedMoves(analysis, visit)) {
-      row(`${moves} ${moves === 1 ? "move" : "moves"} not checked`, "-", cx.wordsOf(analysis).reason(reason), `from line ${at}`);
+      row(`${counted(moves, "move")} not checked`, "-", "-", `from line ${at}: ${cx.wordsOf(analysis).reason(reason)}`);
     }
-    if (first) row("nothing measured", "-", "", "");
+    if (first) row("nothing measured", "-", "-", "-");
   }
   text += tableText(
     ["visit", "tool", "offset", "station", "nearest", "least", "tool part", "block"],

@@ -11,6 +11,8 @@ export interface TraceContext {
   /** Station id by its index; undefined for none. */
   stationId(index: number): string | undefined;
   spellOffset(key: string): string;
+  /** The angle is told: the machine has a rotary axis, or the program turns one. */
+  readonly rotary: boolean;
   /** True when the radius register in force while the move ran is known, so that the path is that of the tool's centre. */
   radiusKnown(move: Move): boolean;
 }
@@ -24,7 +26,7 @@ export function traceLine(run: Run, move: Move, cx: TraceContext): object {
   const file = step === undefined ? undefined : run.sources[step.source]?.file;
   const { modal } = move;
   const feed = move.kind === "feed" || move.kind === "arc" ? jsonNumber(move.feed) : null;
-  const rotary = jsonNumber(move.rotaryTo);
+  const rotary = cx.rotary ? jsonNumber(move.rotaryTo) : null;
   // Where the radius is not known the path is the programmed one and not that of the tool's centre.
   const programmedPath = modal.compensation !== 40 && !cx.radiusKnown(move);
   return {
