@@ -1,7 +1,16 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { OrientedBox } from "../../server/src/engine/geometry/box.js";
-import { type Arc, boundsOfArc, gapArc, gapLine, penetration, prepare, sectionOf } from "../../server/src/engine/geometry/sweep.js";
+import {
+  type Arc,
+  boundsOfArc,
+  gapArc,
+  gapIndex,
+  gapLine,
+  penetration,
+  prepare,
+  sectionOf,
+} from "../../server/src/engine/geometry/sweep.js";
 import type { ToolPart } from "../../server/src/engine/geometry/tool.js";
 import type { Vec3 } from "../../server/src/engine/geometry/vector.js";
 import { boxOf, cone, cylinder, onArc, referenceGap, turned } from "../support/solids.js";
@@ -83,6 +92,32 @@ describe("against alternating projections, which enclose the truth from both sid
         expect(Math.hypot(...at(gap.t).map((v, k) => v - (gap.at[k] as number)))).toBeLessThan(1e-6);
       }),
       runs(250),
+    );
+  });
+  it("a box that turns under a standing or moving tool", () => {
+    const axes = fc.constantFrom<0 | 1 | 2>(0, 1, 2);
+    fc.assert(
+      fc.property(parts, point, point, fc.boolean(), bodies, axes, point, real(-400, 400), (part, a, c, stands, b, axis, centre, angle) => {
+        const end = stands ? a : c;
+        const gap = gapIndex(part, a, end, b, { axis, centre, angle });
+        const boxAt = (t: number): OrientedBox => {
+          // The rotation matrices about X, Y and Z, right-handed.
+          const m = turned(axis === 0 ? t * angle : 0, axis === 1 ? t * angle : 0, axis === 2 ? t * angle : 0);
+          const d = (v: Vec3): Vec3 =>
+            [0, 1, 2].map((k) => m[0][k as 0] * v[0] + m[1][k as 0] * v[1] + m[2][k as 0] * v[2]) as unknown as Vec3;
+          const o = b.frame.origin;
+          const q = d([o[0] - centre[0], o[1] - centre[1], o[2] - centre[2]]);
+          return {
+            box: b.box,
+            frame: { origin: [centre[0] + q[0], centre[1] + q[1], centre[2] + q[2]], x: d(b.frame.x), y: d(b.frame.y), z: d(b.frame.z) },
+          };
+        };
+        for (let i = 0; i <= 60; i++) {
+          expect(referenceGap(part, mix(a, end, i / 60), boxAt(i / 60), 200).upper).toBeGreaterThanOrEqual(gap.distance - 1e-6);
+        }
+        expect(referenceGap(part, gap.at, boxAt(gap.t)).lower).toBeLessThanOrEqual(gap.distance + 1e-6);
+      }),
+      runs(200),
     );
   });
   it("the bounds of an arc hold it, tightly", () => {

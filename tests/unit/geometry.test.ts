@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { gapArc, gapLine } from "../../server/src/engine/geometry/sweep.js";
+import { gapArc, gapIndex, gapLine } from "../../server/src/engine/geometry/sweep.js";
 import type { Vec3 } from "../../server/src/engine/geometry/vector.js";
 import { boxOf, cone, cylinder, turned } from "../support/solids.js";
 
@@ -111,6 +111,38 @@ describe("distances worked by hand (plane geometry)", () => {
     const r = 20;
     const gap = gapArc(cylinder(3, 0, 30), { from: [30, 5, -5], to: [30, 5, -5], centre: [10, 5, 0], sweep: -360, plane: 17 }, block);
     expect(gap.distance).toBeCloseTo(r - Math.hypot(10, 5) - 3, 9);
+  });
+});
+
+describe("a box that turns with a rotary axis, worked by hand", () => {
+  const mill = cylinder(5, 0, 100);
+  // A block 100 wide and 40 high over the axis: its top corners are hypot(50, 40) = 64.03 from it.
+  const block = boxOf([-50, -10, 0], [50, 10, 40]);
+  it("a quarter turn about B lifts a corner over the face: the true sweep reaches the corner's circle", () => {
+    const gap = gapIndex(mill, [0, 0, 80], [0, 0, 80], block, { axis: 1, centre: [0, 0, 0], angle: 90 });
+    expect(gap.distance).toBeCloseTo(80 - Math.hypot(50, 40), 5);
+    // The corner (−50, 40) comes to the top at atan(50/40) = 51.34°.
+    expect(gap.t).toBeLessThan(51.34 / 90 + 0.1);
+  });
+  it("a turn that ends before the corner comes up stays farther away", () => {
+    // By 10° the corner (−50, 40) is at height 50·sin 10° + 40·cos 10°, off to the side by −50·cos 10° + 40·sin 10°; the tool's rim is at x −5.
+    const a = (10 * Math.PI) / 180;
+    const gap = gapIndex(cylinder(60, 0, 100), [0, 0, 80], [0, 0, 80], block, { axis: 1, centre: [0, 0, 0], angle: 10 });
+    expect(gap.distance).toBeCloseTo(80 - (50 * Math.sin(a) + 40 * Math.cos(a)), 5);
+  });
+  it("about C nothing comes higher", () => {
+    const gap = gapIndex(mill, [0, 0, 80], [0, 0, 80], block, { axis: 2, centre: [0, 0, 0], angle: 360 });
+    expect(gap.distance).toBeCloseTo(40, 6);
+  });
+  it("retracting while it turns, and meeting when it does not", () => {
+    const turn = { axis: 1, centre: [0, 0, 0], angle: 90 } as const;
+    expect(gapIndex(mill, [0, 0, 50], [0, 0, 50], block, turn).distance).toBe(0);
+    expect(gapIndex(mill, [0, 0, 50], [0, 0, 500], block, turn).distance).toBeGreaterThan(5);
+  });
+  it("an endless or unknown body gives NaN", () => {
+    const endless = boxOf([-50, -10, Number.NEGATIVE_INFINITY], [50, 10, 40]);
+    expect(gapIndex(mill, [0, 0, 80], [0, 0, 80], endless, { axis: 1, centre: [0, 0, 0], angle: 90 }).distance).toBeNaN();
+    expect(gapIndex(mill, [0, 0, 80], [0, 0, 80], block, { axis: 1, centre: [Number.NaN, 0, 0], angle: 90 }).distance).toBeNaN();
   });
 });
 

@@ -232,7 +232,8 @@ class Pass {
       }
       const cutoff = this.cutoff(least, slot);
       if (bound(box, body.bounds, section.r, section.h0, section.h1) >= cutoff) continue;
-      this.queries++;
+      // A box of any orientation is the dearer query.
+      this.queries += body.upright ? 1 : 20;
       const gap = path.arc !== undefined ? gapArcBody(section, path.arc, body, cutoff) : this.alongLines(section, path, body, cutoff);
       if (Number.isNaN(gap.distance)) continue;
       const contact: Contact = {

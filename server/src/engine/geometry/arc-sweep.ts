@@ -1,6 +1,7 @@
 import { type Box, corners, type OrientedBox } from "./box.js";
 import type { Answer, Body, Section } from "./distance.js";
 import { greatest, prepare, sectionOf, signedDepth, standingGap } from "./distance.js";
+import { divide, leastSine } from "./divide.js";
 import { type Gap, gapLineBody, unknownGap } from "./line-sweep.js";
 import type { ToolPart } from "./tool.js";
 import type { Vec3 } from "./vector.js";
@@ -16,8 +17,6 @@ export interface Arc {
   readonly plane: 17 | 18 | 19;
 }
 
-/** How close the search on arcs comes to the true minimum, mm. */
-const EXACT = 1e-7;
 /** Positions looked at before the search settles for its lower bound (a distance that stays the same along a whole arc needs many). */
 const MOST_UPRIGHT = 20_000;
 const MOST_TURNED = 3_000;
@@ -100,26 +99,13 @@ function positionAt(c: Curve, t: number): void {
   point[c.j] += c.radius * Math.sin(a);
 }
 
-/** The least value over t in [ta, tb] of n·(position(t) − position(tm)): ends and the stationary points of a sine plus a line. */
+/** The least value over t in [ta, tb] of n·(position(t) − position(tm)). */
 function leastAlong(c: Curve, n: readonly [number, number, number], ta: number, tm: number, tb: number): number {
   const amplitude = c.radius * Math.hypot(n[c.i], n[c.j]);
   const phase = Math.atan2(n[c.j], n[c.i]);
   const slope = n[0] * c.drift[0] + n[1] * c.drift[1] + n[2] * c.drift[2];
-  const value = (t: number): number => amplitude * Math.cos(c.a0 + t * c.sweep - phase) + slope * t;
-  let least = Math.min(value(ta), value(tb));
-  // d/dt = −amplitude·sweep·sin(θ − phase) + slope = 0, on the falling-to-rising side.
-  const s = slope / (amplitude * c.sweep);
-  if (s >= -1 && s <= 1) {
-    const base = phase + Math.PI - Math.asin(s);
-    const a = c.a0 + ta * c.sweep;
-    const b = c.a0 + tb * c.sweep;
-    const lo = Math.min(a, b);
-    const hi = Math.max(a, b);
-    for (let q = base + Math.ceil((lo - base) / (2 * Math.PI)) * 2 * Math.PI; q <= hi; q += 2 * Math.PI) {
-      least = Math.min(least, value((q - c.a0) / c.sweep));
-    }
-  }
-  return least - value(tm);
+  const at = amplitude * Math.cos(c.a0 + tm * c.sweep - phase) + slope * tm;
+  return leastSine(amplitude, c.a0 - phase, c.sweep, slope, ta, tb) - at;
 }
 
 /**
@@ -247,90 +233,25 @@ function levelArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number):
 
 // --- any arc, any box -----------------------------------------------------------------------------------------------
 
-/** A piece of the arc that may still hold the minimum, in a binary heap by its bound. */
-interface Piece {
-  readonly a: number;
-  readonly b: number;
-  readonly bound: number;
-}
-
 function dividedArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number): Gap {
-  let best = f0;
-  let bestT = 0;
-  positionAt(c, 1);
-  standingGap(p, c.to[0], c.to[1], c.to[2], body, here);
-  if (here.distance === 0) return done(p, c, body, f0, 0, 1, cutoff);
-  if (here.distance < best) {
-    best = here.distance;
-    bestT = 1;
-  }
-  const heap: Piece[] = [];
   const normal: [number, number, number] = [0, 0, 0];
-  /** Looks at the middle of a piece; true when tool and box meet there. */
-  const look = (a: number, b: number): boolean => {
-    const m = (a + b) / 2;
-    positionAt(c, m);
-    standingGap(p, point[0], point[1], point[2], body, here);
-    const f = here.distance;
-    if (f < best) {
-      best = f;
-      bestT = m;
-    }
-    if (f === 0) return true;
-    normal[0] = here.nx;
-    normal[1] = here.ny;
-    normal[2] = here.nz;
-    const bound = f + leastAlong(c, normal, a, m, b);
-    if (bound < best - EXACT && bound < cutoff) push(heap, { a, b, bound });
-    else if (bound < lowest) lowest = bound;
-    return false;
-  };
-  // The lowest bound of the pieces that were set aside, for the answer beyond the cutoff.
-  let lowest = best;
-  const first = Math.max(1, Math.ceil(Math.abs(c.sweep) / 1.2));
-  for (let i = 0; i < first; i++) if (look(i / first, (i + 1) / first)) return done(p, c, body, f0, 0, bestT, cutoff);
-  let budget = body.upright ? MOST_UPRIGHT : MOST_TURNED;
-  while (heap.length > 0) {
-    const piece = pop(heap);
-    if (piece === undefined || piece.bound >= best - EXACT) break;
-    if (budget <= 0) return done(p, c, body, f0, Math.max(piece.bound, Number.MIN_VALUE), bestT, cutoff);
-    budget -= 2;
-    const m = (piece.a + piece.b) / 2;
-    if (look(piece.a, m) || look(m, piece.b)) return done(p, c, body, f0, 0, bestT, cutoff);
-  }
-  if (best >= cutoff) return done(p, c, body, f0, Math.max(cutoff, Math.min(lowest, best)), bestT, cutoff);
-  return done(p, c, body, f0, best, bestT, cutoff);
-}
-
-function push(heap: Piece[], piece: Piece): void {
-  let i = heap.length;
-  heap.push(piece);
-  while (i > 0) {
-    const up = (i - 1) >> 1;
-    const parent = heap[up] as Piece;
-    if (parent.bound <= piece.bound) break;
-    heap[i] = parent;
-    i = up;
-  }
-  heap[i] = piece;
-}
-
-function pop(heap: Piece[]): Piece | undefined {
-  const top = heap[0];
-  const last = heap.pop();
-  if (top === undefined || last === undefined || heap.length === 0) return top;
-  let i = 0;
-  for (;;) {
-    let child = 2 * i + 1;
-    if (child >= heap.length) break;
-    if (child + 1 < heap.length && (heap[child + 1] as Piece).bound < (heap[child] as Piece).bound) child++;
-    const other = heap[child] as Piece;
-    if (other.bound >= last.bound) break;
-    heap[i] = other;
-    i = child;
-  }
-  heap[i] = last;
-  return top;
+  const found = divide({
+    at: (t) => {
+      positionAt(c, t);
+      if (t === 1) standingGap(p, c.to[0], c.to[1], c.to[2], body, here);
+      else standingGap(p, point[0], point[1], point[2], body, here);
+      normal[0] = here.nx;
+      normal[1] = here.ny;
+      normal[2] = here.nz;
+      return here.distance;
+    },
+    growth: (a, m, b) => leastAlong(c, normal, a, m, b),
+    start: f0,
+    pieces: Math.ceil(Math.abs(c.sweep) / 1.2),
+    most: body.upright ? MOST_UPRIGHT : MOST_TURNED,
+    cutoff,
+  });
+  return done(p, c, body, f0, found.distance, found.t, cutoff);
 }
 
 // --- contact --------------------------------------------------------------------------------------------------------

@@ -54,12 +54,13 @@ const prepared = new WeakMap<OrientedBox, Body>();
 export function prepare(box: OrientedBox): Body {
   const old = prepared.get(box);
   if (old !== undefined) return old;
-  const body = prepareNew(box);
+  const body = unprepared(box);
   prepared.set(box, body);
   return body;
 }
 
-function prepareNew(b: OrientedBox): Body {
+/** A box prepared for a single query, not kept. */
+export function unprepared(b: OrientedBox): Body {
   const f = b.frame;
   const numbers = [...f.origin, ...f.x, ...f.y, ...f.z, ...b.box.from, ...b.box.to];
   const known = numbers.every((n) => !Number.isNaN(n));
@@ -588,8 +589,10 @@ export function signedDepth(p: Section, x: number, y: number, z: number, body: B
     const lo = (k: 0 | 1 | 2): number => Math.min(b.from[k], b.to[k]) + thin(k);
     const hi = (k: 0 | 1 | 2): number => Math.max(b.from[k], b.to[k]) - thin(k);
     const thinned: OrientedBox = { frame: f, box: { from: [lo(0), lo(1), lo(2)], to: [hi(0), hi(1), hi(2)] } };
-    standingGap(p, x, y, z, prepareNew(thinned), inner);
-    if (inner.distance > 0) least = Math.min(least, alongNormal(p, x, y, z, body, inner.nx, inner.ny, inner.nz));
+    standingGap(p, x, y, z, unprepared(thinned), inner);
+    // What still meets the thinned box meets every thicker one.
+    if (inner.distance === 0) break;
+    least = Math.min(least, alongNormal(p, x, y, z, body, inner.nx, inner.ny, inner.nz));
   }
   return least;
 }

@@ -8,3 +8,5 @@ export type { Body, Section } from "./distance.js";
 export { penetration, prepare, sectionOf } from "./distance.js";
 export type { Gap } from "./line-sweep.js";
 export { gapLine, gapLineBody, unknownGap } from "./line-sweep.js";
+export type { Turn } from "./turn-sweep.js";
+export { gapIndex } from "./turn-sweep.js";
