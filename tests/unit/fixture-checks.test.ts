@@ -105,7 +105,7 @@ describe("fixture-overlap", () => {
     first(sample).repeat = repeat(12, 1, [1, 0]);
     const f = load(sample);
     expect(f.notes.map((n) => n.rule)).toEqual(["fixture-overlap"]);
-    expect((f.notes[0]?.data?.pairs as unknown[]).length).toBe(11);
+    expect(f.notes[0]?.data?.pairs).toHaveLength(11);
     expect(f.notes[0]?.related.length).toBe(10);
     expect(check((_, one) => Object.assign(one, { repeat: repeat(12, 1, [1, 0]) }))).toEqual(["fixture-overlap default «[ 1, 0 ]»"]);
   });

@@ -443,6 +443,19 @@ describe("machine and offsets", () => {
     expect(f.dependencies).toContain("/shop/table.nc");
   });
 
+  it("the G10 example of NISTIR 6556 §3.5.5: only the axes given change", () => {
+    const sample = { ...plate(), offsets: { file: "t.nc" } };
+    const f = load(sample, { "/shop/t.nc": "G10 L2 P1 X1 Y1 Z9\nG10 L2 P1 x 3.5 y 17.2\n" });
+    expect(f.stored.get("G54")?.values).toEqual({ X: 3.5, Y: 17.2, Z: 9 });
+    expect(f.notes).toEqual([]);
+  });
+
+  it("numbers without a point count increments where the dialect says so", () => {
+    const sample = { ...plate(), machine: { dialect: { extends: "iso", wholeNumber: "increment" } }, offsets: { file: "t.nc" } };
+    const f = load(sample, { "/shop/t.nc": "G10 L2 P1 X-1500 Y-2.\n" });
+    expect(f.stored.get("G54")?.values).toEqual({ X: -1.5, Y: -2 });
+  });
+
   it("an offset file that cannot be read is told at its string", () => {
     const text = JSON.stringify({ ...plate(), offsets: { file: "gone.nc" } });
     expect(told(load(text).notes, text)).toEqual(['fixture-format offset-file-missing «"gone.nc"»']);

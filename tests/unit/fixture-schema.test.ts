@@ -55,7 +55,19 @@ describe("JSON Schema", () => {
     datums: { G59: "park position" },
     obstacles: [{ name: "tool setter", base: null, box: { from: [-80, -500, -450], to: [-20, -440, -300] } }],
     tools: {
-      "1": { name: "end mill 16", kind: "end mill", DC: 16, RE: 0, APMX: 32, LF: 120, SIG: 180, shank: { D: 16, L: 50 }, holder: [{ D: 40, L: 40 }], H: [1, 21], D: 1 },
+      "1": {
+        name: "end mill 16",
+        kind: "end mill",
+        DC: 16,
+        RE: 0,
+        APMX: 32,
+        LF: 120,
+        SIG: 180,
+        shank: { D: 16, L: 50 },
+        holder: [{ D: 40, L: 40 }],
+        H: [1, 21],
+        D: 1,
+      },
     },
     offsets: {
       values: { "G54.1 P1": { X: -880.002, Y: -421.5, Z: -395.01, B: 0 } },
