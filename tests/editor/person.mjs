@@ -94,6 +94,9 @@ try {
     await hover.waitFor();
     const text = await hover.innerText();
     for (const word of ["A3", "op10", "L-207", "notch 8"]) assert.ok(text.includes(word), `${word} in: ${text}`);
+    // The hover fades in; the picture is taken when it has.
+    await page.waitForFunction(() => [...document.querySelectorAll(".monaco-hover:not(.hidden)")].every((h) => getComputedStyle(h).opacity === "1"));
+    await page.waitForTimeout(300);
     await shot("hover-light");
     await page.keyboard.press("Escape");
   });
@@ -149,9 +152,15 @@ try {
           ],
         }),
       );
-      await page.locator(".monaco-editor .squiggly-error").first().waitFor({ state: "attached" });
+      await page.locator(".statusbar-item", { hasText: /checked, 5 errors/ }).waitFor();
       if ((await page.locator(".markers-panel").count()) === 0) await page.keyboard.press("Control+Shift+M");
       await page.locator(".markers-panel .monaco-list-row").nth(3).waitFor();
+      // The first fault stands below the fold: go to its line as a person would.
+      await page.locator(".monaco-editor .view-lines").first().click();
+      await page.keyboard.press("Control+G");
+      await page.keyboard.type("44");
+      await page.keyboard.press("Enter");
+      await page.locator(".monaco-editor .squiggly-error").first().waitFor({ state: "attached" });
       await shot(`faulty-${name}`);
     });
   }
