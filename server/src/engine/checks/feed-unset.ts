@@ -1,0 +1,156 @@
+import type { Modal } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
+import { unsure } from "./lib/left.js";
+import { toolWords } from "./lib/words.js";
+import { defineRule, type RuleContext } from "./rule.js";
+
+/** A cut without a feed, or with the spindle standing still. */
+export const feedUnset = defineRule({
+  id: "feed-unset",
+  level: "error",
+  summary: "A cutting move with no feed, with feed zero, or with the spindle not turning.",
+  needs: "program",
+  messages: {
+    default: "{tool} cuts here, but no F has been set: the control stops, or uses a feed that is left from another job",
+    mode: "{tool} cuts here, but no F has been set since {code}: the number from before means another thing now",
+    zero: "{tool} cuts here with F0: the control stops and waits",
+    spindle: "{tool} cuts here with the spindle standing still: it was not switched on since {since}",
+    speed: "{tool} cuts here with S0",
+  },
+  docs: `
+A tool that is fed into the work without turning breaks at once. Without a feed the control alarms, or goes on with whatever feed is left.
+
+A tool change stops the spindle (NISTIR 6556, 3.6.3), so every tool needs its own M03 or M04. A tapping cycle starts the spindle by itself on
+many controls, and a probe does not turn; they are left alone. A program that never mentions the spindle and has no sidecar leaves it
+to something else (a router, a laser), and only its feed is looked at.
+
+~~~case
+M3 was forgotten for the second tool.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X10 Y10
+G43 H1 Z50
+G1 Z-2 F300
+G0 Z50
+T2 M6
+G0 G54 X10 Y10
+G43 H2 Z50
+G1 Z-5 F200
+;^^^^^^^^^^ error feed-unset: tool 2 cuts here with the spindle standing still
+M30
+~~~
+
+~~~case
+No F before the first cut.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X10 Y10
+G43 H1 Z50
+G1 Z-2
+;^^^^^ error feed-unset: tool 1 cuts here, but no F has been set
+X40
+M30
+~~~
+
+~~~case
+A tap: the cycle turns the spindle itself.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T4 M6
+G0 G54 X10 Y10
+G43 H4 Z50
+M29 S500
+G98 G84 X10 Y10 Z-12 R5 F500
+G80
+M30
+~~~
+
+~~~case
+A probe does not turn.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T9 M6
+G0 G54 X10 Y10
+G43 H9 Z50
+G31 Z-5 F100
+G0 Z50
+M30
+~~~
+`,
+  check(cx) {
+    const { run } = cx;
+    let feedSaid = false;
+    let spindleSaid = -2;
+    let feedSeen = false;
+    let modeStep = -1;
+    const spindleNamed = run.steps.some((s) => s.block.words.some((w) => w.letter === "S" || (w.letter === "M" && [3, 4, 5].includes(w.value))));
+    const spindleCounts = cx.fixture !== undefined || spindleNamed;
+    run.steps.forEach((step, index) => {
+      if (step.before.feedMode !== step.after.feedMode) {
+        modeStep = index;
+        feedSeen = false;
+      }
+      if (step.block.words.some((w) => w.letter === "F")) feedSeen = true;
+      if (!cuts(cx, step)) return;
+      const modal = step.after;
+      const tool = toolWords(cx, modal.tool);
+      const move = run.moves[step.firstMove];
+      const station = move === undefined ? undefined : cx.stationOf(move)?.id;
+      const say = (key: string, args: Record<string, string> = {}): void =>
+        cx.report({ at: cx.blockPlace(step), key, args: { tool, ...args }, ...(station === undefined ? {} : { station }), step: index });
+      if (!feedSaid && !opaqueBefore(cx, index)) {
+        // A feed that is computed from something unknown has been set all the same. Under G93 the machine asks for F itself.
+        if (Number.isNaN(modal.feed) && !feedSeen && modal.feedMode !== 93) {
+          feedSaid = true;
+          if (modeStep < 0) say("default");
+          else say("mode", { code: `G${modal.feedMode}` });
+        } else if (modal.feed === 0) {
+          feedSaid = true;
+          say("zero");
+        }
+      }
+      if (!spindleCounts || spindleSaid === modal.toolStep || unsure(modal, "spindle") || ownSpindle(modal)) return;
+      if (modal.spindle === "stopped") {
+        spindleSaid = modal.toolStep;
+        say("spindle", { since: modal.toolStep >= 0 && neverOn(cx, modal.toolStep, index) ? "the tool change" : "it was stopped, or at all" });
+      } else if (modal.speed === 0) {
+        spindleSaid = modal.toolStep;
+        say("speed");
+      }
+    });
+  },
+});
+
+/** Whether a step feeds into the work: not a probe, not a macro of the control. */
+function cuts(cx: RuleContext, step: Step): boolean {
+  if (step.endMove <= step.firstMove) return false;
+  if (step.block.words.some((w) => w.letter === "G" && probes(cx.value(step, w)))) return false;
+  for (let i = step.firstMove; i < step.endMove; i++) {
+    const kind = cx.run.moves[i]?.kind;
+    if (kind === "feed" || kind === "arc") return true;
+  }
+  return false;
+}
+
+function probes(code: number): boolean {
+  return Math.floor(code) === 31 || Math.floor(code) === 38;
+}
+
+/** Tapping cycles drive the spindle. */
+function ownSpindle(modal: Modal): boolean {
+  return modal.motion === "G84" || modal.motion === "G74";
+}
+
+function neverOn(cx: RuleContext, from: number, to: number): boolean {
+  for (let s = from; s < to; s++) if (cx.run.steps[s]?.after.spindle !== "stopped") return false;
+  return true;
+}
+
+/** A program that could not be followed may have set the feed. */
+function opaqueBefore(cx: RuleContext, index: number): boolean {
+  return cx.run.steps[index]?.after.uncertain?.includes("feedMode") === true;
+}

@@ -1,0 +1,231 @@
+import type { Fix, Related } from "../findings.js";
+import type { Modal } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
+import { sourceOf } from "./context.js";
+import { unsure } from "./lib/left.js";
+import { selections } from "./lib/selection.js";
+import { listArg, toolWords } from "./lib/words.js";
+import { defineRule, type RuleContext } from "./rule.js";
+
+/** A tool cannot be restarted from its change: its head leaves out a state. */
+export const stateIncomplete = defineRule({
+  id: "state-incomplete",
+  level: "warning",
+  summary: "A tool's head does not set what a restart there needs: G90, plane, G40, G80, offset, length, speed.",
+  needs: "program",
+  messages: {
+    default: "a restart at {tool} lacks {missing}: its head (up to the first cut) does not say so itself",
+    "related.again": "{tool} too, lacking {missing}",
+    "fix.line": "Insert the state line {line}, which restates what is in force",
+  },
+  docs: `
+After a broken tool the operator restarts at a tool change. Whatever the head of that tool does not say is then what the machine happens to
+have: G91 from the reference return, the wrong plane, a cycle, the offset of another station.
+
+A head reaches from the tool change to the first cutting block, programs that it calls included; that of the first tool begins with the
+program. It should state the distance mode, the plane, G40, that no cycle is on (G80, or any motion code), the work offset, the length
+and the speed. What is missing altogether, not only at this place, is left to the rules that speak of it.
+
+One finding stands for all tools of a program.
+
+~~~case
+The second tool relies on the head of the first.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X10 Y10
+G43 H1 Z50
+G1 Z-2 F300
+G0 Z50
+T2 M6
+;^^^^ warning state-incomplete: a restart at tool 2 lacks G90, plane (G17) and G40
+S3000 M3
+G0 G54 X10 Y10
+G43 H2 Z50
+G1 Z-5 F200
+G0 Z50
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X10 Y10
+G43 H1 Z50
+G1 Z-2 F300
+G0 Z50
+T2 M6
+G90 G17 G40
+S3000 M3
+G0 G54 X10 Y10
+G43 H2 Z50
+G1 Z-5 F200
+G0 Z50
+M30
+~~~
+
+~~~case
+A called program states it.
+-- part.nc --
+O1
+G21
+M98 P8000
+T1 M6
+S4000 M3
+G0 G54 X10 Y10
+G43 H1 Z50
+G1 Z-2 F300
+G0 Z50
+T2 M6
+M98 P8000
+S3000 M3
+G0 G54 X10 Y10
+G43 H2 Z50
+G1 Z-5 F200
+G0 Z50
+M30
+O8000 (SAFE START)
+G17 G40 G80 G90
+M99
+~~~
+`,
+  check(cx) {
+    const heads = headsOf(cx);
+    const offsets = new Set(selections(cx).map((s) => s.index));
+    const found: { readonly head: Head; readonly missing: string[]; readonly codes: string[] }[] = [];
+    const done = new Set<string>();
+    for (const head of heads) {
+      const lacks = missing(cx, head, offsets, heads.length > 1);
+      const key = `${head.step.source}:${head.step.block.line}`;
+      if (lacks === undefined || lacks.missing.length === 0 || done.has(key)) continue;
+      done.add(key);
+      found.push({ head, ...lacks });
+    }
+    const first = found[0];
+    if (first === undefined) return;
+    const related: Related[] = found.slice(1).map(({ head, missing: m }) => ({
+      place: cx.blockPlace(head.step),
+      message: { key: "related.again", args: { tool: toolWords(cx, head.step.after.tool), missing: listArg(m) } },
+    }));
+    cx.report({
+      at: cx.blockPlace(first.head.step),
+      args: { tool: toolWords(cx, first.head.step.after.tool), missing: listArg(first.missing) },
+      related,
+      fixes: fixOf(cx, first.head, first.codes),
+      data: { missing: first.missing },
+      step: first.head.index,
+    });
+  },
+});
+
+interface Head {
+  /** Step of the tool change. */
+  readonly index: number;
+  readonly step: Step;
+  /** First step of the head; before the change for the first tool. */
+  readonly from: number;
+  /** Step of the first cut. */
+  readonly to: number;
+}
+
+/** The heads of all tools that cut. */
+function headsOf(cx: RuleContext): Head[] {
+  const { run } = cx;
+  const out: Head[] = [];
+  let change = -1;
+  run.steps.forEach((step, index) => {
+    if (step.before.toolStep !== step.after.toolStep) change = index;
+    if (change < 0) return;
+    for (let i = step.firstMove; i < step.endMove; i++) {
+      const kind = run.moves[i]?.kind;
+      if (kind !== "feed" && kind !== "arc") continue;
+      const at = run.steps[change];
+      // A program that is repeated from its end changes the same tool again; the first time counts.
+      if (at !== undefined) out.push({ index: change, step: at, from: out.length === 0 ? 0 : change, to: index });
+      change = -1;
+      return;
+    }
+  });
+  return out;
+}
+
+/** What a head leaves out, in the order of the page; `codes` are those that can be restated as they are in force. */
+function missing(
+  cx: RuleContext,
+  head: Head,
+  offsets: ReadonlySet<number>,
+  several: boolean,
+): { readonly missing: string[]; readonly codes: string[] } | undefined {
+  const { run } = cx;
+  const cut = run.steps[head.to];
+  if (cut === undefined) return undefined;
+  const said = new Set<string>();
+  for (let s = head.from; s <= head.to; s++) {
+    const step = run.steps[s];
+    if (step === undefined) continue;
+    // A jump or a program that is not known may say anything.
+    if (step.after.uncertain !== undefined) return undefined;
+    if (offsets.has(s)) said.add("offset");
+    for (const w of step.block.words) {
+      if (w.letter === "S") said.add("speed");
+      if (w.letter !== "G") continue;
+      const group = cx.profile.codes.get(`G${Math.round(cx.value(step, w) * 10) / 10}`)?.group;
+      if (group !== undefined) said.add(group);
+      const value = Math.round(cx.value(step, w) * 10) / 10;
+      if ([0, 1, 2, 3, 73, 74, 76, 80, 81, 82, 83, 84, 85, 86, 87, 88, 89].includes(value)) said.add("motion-code");
+      if (value === 90 || value === 91) said.add("distance-code");
+      if (value >= 17 && value <= 19) said.add("plane-code");
+      if (value >= 40 && value < 43) said.add("compensation-code");
+      if (value === 43 || value === 44 || value === 49) said.add("length-code");
+    }
+  }
+  const modal: Modal = cut.before;
+  const out: string[] = [];
+  const codes: string[] = [];
+  if (!said.has("distance-code")) {
+    out.push("G90");
+    codes.push(modal.absolute ? "G90" : "G91");
+  }
+  if (!said.has("plane-code")) {
+    out.push(`plane (G${modal.plane})`);
+    codes.push(`G${modal.plane}`);
+  }
+  if (!said.has("compensation-code")) {
+    out.push("G40");
+    if (head.step.after.compensation === 40) codes.push("G40");
+  }
+  if (!said.has("motion-code")) {
+    out.push("G80");
+    if (!/^G[78]/.test(head.step.after.motion)) codes.push(head.step.after.motion);
+  }
+  // Where the offset is inherited from another station, that is the graver fault and told by its own rule.
+  if (!said.has("offset") && !unsure(modal, "offset") && !(several && modal.offsetStep >= 0 && otherOffsets(cx, head.to))) out.push("offset");
+  if (!said.has("length-code") && modal.length !== 49 && modal.h === headH(cx, head)) out.push("length (G43 H)");
+  if (!said.has("speed") && modal.spindle !== "stopped") out.push("speed (S)");
+  return { missing: out, codes };
+}
+
+/** Whether the program has used more than one offset up to a step. */
+function otherOffsets(cx: RuleContext, to: number): boolean {
+  const seen = new Set<string>();
+  for (let s = 0; s <= to; s++) {
+    const step = cx.run.steps[s];
+    if (step !== undefined && step.after.offsetStep >= 0) seen.add(step.after.offset);
+  }
+  return seen.size > 1;
+}
+
+/** H that belongs to the tool; another H in force is told by the rules of length compensation. */
+function headH(cx: RuleContext, head: Head): number {
+  const tool = head.step.after.tool;
+  return cx.fixture?.tools.get(tool)?.H[0] ?? tool;
+}
+
+/** A block behind the tool change that restates what is in force: it changes no motion. */
+function fixOf(cx: RuleContext, head: Head, codes: readonly string[]): Fix[] {
+  if (codes.length === 0) return [];
+  const line = codes.join(" ");
+  const at = head.step.block.line + 1;
+  const place = { file: sourceOf(cx.run, head.step).file, range: { line: at, column: 0, endLine: at, endColumn: 0 } };
+  return [{ title: { key: "fix.line", args: { line } }, changes: [{ place, text: `${line}\n` }], sameMotion: true }];
+}
