@@ -1,4 +1,4 @@
-import type { Move } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
 import { blockBefore } from "./lib/edits.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -86,29 +86,43 @@ M99
 `,
   check(cx) {
     const { run, fixture } = cx;
-    const sections = toolSections(run.moves);
     const used = new Set<string>();
-    for (const [n, section] of sections.entries()) {
-      const before = sections[n - 1];
-      const usedBefore = new Set(before?.moves.filter((m) => m.visit >= 0).map((m) => m.modal.offset) ?? []);
-      for (const key of usedBefore) used.add(key);
-      if (before === undefined || section.toolStep < 0) continue;
-      const move = section.moves.find((m) => isPlaneMotion(cx, m));
-      if (move === undefined || move.modal.offsetStep >= section.toolStep || move.modal.uncertain?.includes("offset") === true) continue;
-      // One offset for the whole program is no series of stations; without a fixture only a tool that went round tells of one.
-      const several = fixture === undefined ? usedBefore.size > 1 : new Set([...used, ...run.visits.map((v) => v.offset)]).size > 1;
-      if (!several || !usedBefore.has(move.modal.offset)) continue;
-      report(cx, move, section.toolStep);
-    }
+    let moveIndex = 0;
+    let usedBefore = new Set<string>();
+    let usedNow = new Set<string>();
+    let toolStep = -1;
+    let open = false;
+    run.steps.forEach((step, index) => {
+      if (step.after.toolStep !== toolStep) {
+        toolStep = step.after.toolStep;
+        usedBefore = usedNow;
+        usedNow = new Set();
+        open = true;
+      }
+      for (; moveIndex < run.moves.length && (run.moves[moveIndex]?.step ?? 0) <= index; moveIndex++) {
+        const move = run.moves[moveIndex];
+        if (move !== undefined && move.visit >= 0) usedNow.add(move.modal.offset);
+      }
+      if (open && toolStep >= 0 && isPlaneMotion(cx, step)) {
+        open = false;
+        const { offset, offsetStep, uncertain } = step.after;
+        // One offset for the whole program is no series of stations; without a fixture only a tool that went round tells of one.
+        const several = fixture === undefined ? usedBefore.size > 1 : new Set([...used, ...run.visits.map((v) => v.offset)]).size > 1;
+        const known = offsetStep < toolStep && uncertain?.includes("offset") !== true;
+        if (known && several && usedBefore.has(offset)) report(cx, index, toolStep);
+      }
+      for (const key of usedNow) used.add(key);
+    });
   },
 });
 
-function report(cx: RuleContext, move: Move, toolStep: number): void {
+function report(cx: RuleContext, motion: number, toolStep: number): void {
   const { run, fixture } = cx;
   const change = run.steps[toolStep];
-  let index = move.step;
-  let step = run.steps[index];
-  if (step === undefined || change === undefined) return;
+  const moving = run.steps[motion];
+  if (moving === undefined || change === undefined) return;
+  let index = motion;
+  let step = moving;
   // The block to change stands beside the tool change: a called program may serve other callers.
   while (step.call !== change.call && step.call.caller > toolStep) {
     index = step.call.caller;
@@ -116,11 +130,11 @@ function report(cx: RuleContext, move: Move, toolStep: number): void {
     if (caller === undefined) break;
     step = caller;
   }
-  const station = fixture?.stations[move.station];
-  const offset = cx.offsetName(move.modal.offset);
-  const stated = run.steps[move.modal.offsetStep];
-  const moving = run.steps[move.step];
-  const args = { tool: move.modal.tool, offset, ...(station === undefined ? {} : { station: station.id }) };
+  const { tool, offset: key, offsetStep } = moving.after;
+  const station = fixture?.stationsOf(key)[0];
+  const offset = cx.offsetName(key);
+  const stated = run.steps[offsetStep];
+  const args = { tool, offset, ...(station === undefined ? {} : { station: station.id }) };
   cx.report({
     at: cx.blockPlace(step),
     key: station === undefined ? "default" : "station",
@@ -129,27 +143,18 @@ function report(cx: RuleContext, move: Move, toolStep: number): void {
     ...(station === undefined ? {} : { station: station.id }),
     related: [
       ...(stated === undefined ? [] : [{ place: cx.blockPlace(stated), message: { key: "related.stated", args } }]),
-      ...(moving === undefined || moving === step ? [] : [{ place: cx.blockPlace(moving), message: { key: "related.motion", args } }]),
+      ...(moving === step ? [] : [{ place: cx.blockPlace(moving), message: { key: "related.motion", args } }]),
     ],
     fixes: [{ title: { key: "fix.restate", args }, changes: [blockBefore(cx, step, offset)], sameMotion: true }],
-    data: { tool: move.modal.tool, offset },
+    data: { tool, offset },
   });
 }
 
-/** Moves between tool changes, in order. */
-function toolSections(moves: readonly Move[]): { readonly toolStep: number; readonly moves: Move[] }[] {
-  const out: { toolStep: number; moves: Move[] }[] = [];
-  for (const move of moves) {
-    const last = out[out.length - 1];
-    if (last === undefined || last.toolStep !== move.modal.toolStep) out.push({ toolStep: move.modal.toolStep, moves: [move] });
-    else last.moves.push(move);
-  }
-  return out;
-}
+/** Codes whose X and Y the work offset has no say in, or that make no motion of them. */
+const OTHER_AXES = ["G4", "G10", "G28", "G30", "G52", "G53", "G92"];
 
-/** A motion in X or Y that the work offset has a say in. */
-function isPlaneMotion(cx: RuleContext, move: Move): boolean {
-  if (move.kind === "dwell" || move.kind === "index" || move.role === "machine" || move.role.startsWith("reference")) return false;
-  const step = cx.run.steps[move.step];
-  return step !== undefined && (cx.word(step, "X") !== undefined || cx.word(step, "Y") !== undefined);
+/** A block with X or Y under the work offset, also one that goes nowhere because the tool stands there already. */
+function isPlaneMotion(cx: RuleContext, step: Step): boolean {
+  if (cx.word(step, "X") === undefined && cx.word(step, "Y") === undefined) return false;
+  return !OTHER_AXES.some((code) => cx.word(step, code) !== undefined);
 }

@@ -1,7 +1,7 @@
 import { machineMessages } from "../machine/messages.js";
 import { syntaxMessages } from "../syntax/messages.js";
-import { reportNotes } from "./notes.js";
-import { defineRule } from "./rule.js";
+import type { Note } from "../findings.js";
+import { defineRule, type RuleContext } from "./rule.js";
 
 /** What the dialect cannot read. */
 export const syntax = defineRule({
@@ -45,6 +45,35 @@ m30
 ~~~
 `,
   check(cx) {
-    reportNotes(cx, "syntax");
+    const counts = new Map<string, number>();
+    const notes = cx.notes.filter((note) => note.rule === "syntax" && isTrueHere(cx, note));
+    for (const note of notes) counts.set(keyOf(note), (counts.get(keyOf(note)) ?? 0) + 1);
+    for (const note of notes) {
+      const key = keyOf(note);
+      cx.report({
+        at: note.place,
+        key: note.message.key,
+        args: note.message.args,
+        related: note.related,
+        ...(note.step < 0 ? {} : { step: note.step }),
+        // A word of another dialect that stands on every other line is one cause.
+        ...((counts.get(key) ?? 0) > MOST_ALIKE ? { cause: key } : {}),
+      });
+    }
   },
 });
+
+/** From so many alike in one file on they are one finding. */
+const MOST_ALIKE = 10;
+
+function keyOf(note: Note): string {
+  return `${note.place.file} ${note.message.key} ${JSON.stringify(note.message.args)}`;
+}
+
+/** What depends on values is not known of a subprogram that is run without its caller. */
+function isTrueHere(cx: RuleContext, note: Note): boolean {
+  if (cx.entry !== "subprogram") return true;
+  if (["divide-zero", "function-range", "power-range"].includes(note.message.key)) return false;
+  const step = note.step < 0 ? undefined : cx.run.steps[note.step];
+  return step?.values === undefined;
+}

@@ -55,7 +55,7 @@ function uncheckedMoves(run: Run, clearances: Clearances | undefined): NotChecke
     }
   }
   return [...groups.values()].map(({ count, line, file, why }) => ({
-    what: { key: "what.moves", args: { count, line, file } },
+    what: { key: count === 1 ? "what.move" : "what.moves", args: { count, line, file } },
     why: { key: why, args: {} },
   }));
 }

@@ -27,6 +27,7 @@ const NOT_CHECKED: Readonly<Record<string, string>> = {
   "what.station-position": "the position of station {station}",
   "what.offset-motion": "motion under {offset}",
   "what.start": "motion from an unknown start",
+  "what.move": "the motion of line {line}",
   "what.moves": "{count} moves from line {line} on",
   "what.rest": "the rest of the program",
   "what.program": "the program {file}",
