@@ -190,3 +190,8 @@ export function unitScale(cx: Machine): number {
   if (units === undefined) return cx.fixture?.units === "inch" ? 25.4 : 1;
   return units === "inch" ? 25.4 : 1;
 }
+
+/** True for the dialect as NISTIR 6556 publishes it, whose conditions of error are stricter than common practice. */
+export function isPublished(cx: Machine): boolean {
+  return cx.profile.expressions === "rs274ngc";
+}

@@ -1,7 +1,7 @@
 import type { Vec3 } from "../geometry/vector.js";
 import { type Arc, arcFromCentre, arcFromRadius, isArcFailure, type PlanePoint3, SAME_POINT } from "./arcs.js";
 import { type CentreElement, type CompensationResult, type Compensator, createCompensator } from "./compensation.js";
-import { isUncertain, type Machine, note, type Setting } from "./core.js";
+import { isPublished, isUncertain, type Machine, note, type Setting, unitScale } from "./core.js";
 import type { Modal, MoveKind, MoveRole } from "./move.js";
 import { radiusRegister, settingOf } from "./registers.js";
 import { type Anchor, KNOWN } from "./symbols.js";
@@ -334,7 +334,8 @@ export function arc(cx: Machine, words: ArcWords): void {
   const start: PlanePoint3 = [0, 0, 0];
   const rise = delta(w);
   const end: PlanePoint3 = [delta(a), delta(b), Number.isNaN(rise) ? 0 : rise];
-  const tolerance = cx.profile.arcTolerance[modal.units === "inch" ? "inch" : "mm"];
+  // The profile gives the tolerance of inch programs in inches.
+  const tolerance = unitScale(cx) === 1 ? cx.profile.arcTolerance.mm : cx.profile.arcTolerance.inch * 25.4;
   const lost = isUncertain(modal, "plane");
   const { radius, clockwise } = words;
   const turns = words.turns === undefined ? {} : { turns: words.turns };
@@ -403,7 +404,7 @@ function radiusInForce(cx: Machine): number {
   const { modal } = cx.state;
   if (!Number.isNaN(modal.d)) return radiusRegister(cx, modal.d);
   // NISTIR 6556, 3.5.10: without a D word the number of the tool in the spindle is used.
-  return cx.profile.expressions === "rs274ngc" && modal.tool > 0 ? radiusRegister(cx, modal.tool) : Number.NaN;
+  return isPublished(cx) && modal.tool > 0 ? radiusRegister(cx, modal.tool) : Number.NaN;
 }
 
 /** The compensation under way, started where it is due; undefined where the programmed path is the path. */
@@ -438,7 +439,7 @@ function openPipe(cx: Machine): Pipe | undefined {
       side: sideOf(modal.compensation, flipped),
       radius,
       position: [at(axes[0]), at(axes[1]), at(axes[2])],
-      style: cx.profile.expressions === "rs274ngc" ? "rs274ngc" : "common",
+      style: isPublished(cx) ? "rs274ngc" : "common",
     }),
     setting,
     plane: modal.plane,
@@ -536,7 +537,7 @@ export function closePipe(cx: Machine): void {
     lag[axis] = Number.isNaN(d) ? 0 : d;
   }
   if (lag.every((d) => Math.abs(d) < SAME_POINT)) return;
-  if (cx.profile.expressions === "rs274ngc") {
+  if (isPublished(cx)) {
     // NISTIR 6556, B: there is no exit move; the position that is read from now on is where the tool is.
     for (let axis = 0; axis < 3; axis++) cx.state.at[axis] = (cx.state.at[axis] as number) + (lag[axis] as number);
     return;

@@ -1,7 +1,18 @@
 import { offsetOf, registerOfG10 } from "../dialect/offsets.js";
 import type { CodeInfo, OrderStep } from "../dialect/profile.js";
 import type { Word } from "../syntax/block.js";
-import { change, isUncertain, type Machine, note, noteNotChecked, noteUnknownCode, settle, unitScale, unsettle } from "./core.js";
+import {
+  change,
+  isPublished,
+  isUncertain,
+  type Machine,
+  note,
+  noteNotChecked,
+  noteUnknownCode,
+  settle,
+  unitScale,
+  unsettle,
+} from "./core.js";
 import { type CycleCode, cycleLevels, cyclePositions, expandCycle, isCycleCode, isCycleFailure } from "./cycles.js";
 import { arc, closePipe, dwell, index as indexMove, isFlipped, PLANE_AXES, stay, straight } from "./motion.js";
 import type { Modal } from "./move.js";
@@ -382,6 +393,7 @@ function executeStep(cx: Machine, step: OrderStep, words: Words, plan: Plan): vo
       if (plan.plane !== 0) {
         settle(cx, "plane");
         if (state.modal.plane !== plan.plane) {
+          refuseUnderCompensation(cx, "compensation-plane");
           closePipe(cx);
           change(cx, { plane: plan.plane });
         }
@@ -416,9 +428,16 @@ function executeStep(cx: Machine, step: OrderStep, words: Words, plan: Plan): vo
   }
 }
 
+/** NISTIR 6556, appendix B.5: what is not allowed while cutter compensation is in force. Elsewhere it is suspended for a while. */
+function refuseUnderCompensation(cx: Machine, key: string, args: Readonly<Record<string, string>> = {}): void {
+  if (isPublished(cx) && cx.state.modal.compensation !== 40) note(cx, "syntax", key, args);
+}
+
 function setUnits(cx: Machine, units: "mm" | "inch"): void {
   settle(cx, "units");
-  if (cx.state.modal.units !== units) change(cx, { units });
+  if (cx.state.modal.units === units) return;
+  refuseUnderCompensation(cx, "compensation-units");
+  change(cx, { units });
 }
 
 function setSpeed(cx: Machine, words: Words, plan: Plan): void {
@@ -472,7 +491,11 @@ function setCompensation(cx: Machine, words: Words, plan: Plan): void {
     if (modal.compensation !== 40) change(cx, { compensation: 40 });
     return;
   }
-  if (code !== 0) settle(cx, "compensation");
+  if (code !== 0) {
+    refuseUnderCompensation(cx, "compensation-again");
+    if (isPublished(cx) && modal.plane !== 17) note(cx, "syntax", "compensation-not-xy", {});
+    settle(cx, "compensation");
+  }
   const next = code === 0 ? modal.compensation : code;
   const number = d ?? modal.d;
   if (modal.compensation !== next || !Object.is(number, modal.d)) change(cx, { compensation: next, d: number });
@@ -494,6 +517,7 @@ function setLength(cx: Machine, words: Words, plan: Plan): void {
 
 function setOffset(cx: Machine, code: Code, words: Words): void {
   const key = offsetOf(code.code, wordValue(words, BIT.P), cx.profile);
+  refuseUnderCompensation(cx, "compensation-offset");
   closePipe(cx);
   cx.setting = undefined;
   if (key === undefined || key === "absent-p" || key === "out-of-range") {
@@ -687,6 +711,7 @@ function presetPosition(cx: Machine, words: Words): void {
 }
 
 function setPreset(cx: Machine, preset: FourQuantities): void {
+  refuseUnderCompensation(cx, "compensation-offset");
   closePipe(cx);
   cx.state.preset = preset;
   change(cx, { presetShift: vectorOf(preset) });
@@ -695,8 +720,9 @@ function setPreset(cx: Machine, preset: FourQuantities): void {
 
 /** G28 and G30: through the programmed point, if it is another than the present one, to the reference position (contract-details 31). */
 function returnToReference(cx: Machine, code: "G28" | "G30", words: Words): void {
+  refuseUnderCompensation(cx, "compensation-reference", { code });
   closePipe(cx);
-  const published = cx.profile.expressions === "rs274ngc";
+  const published = isPublished(cx);
   const turning = (words.mask & ROTARY) !== 0;
   const all = (words.mask & (LINEAR | ROTARY)) === 0;
   const angles = turning ? rotaryTargets(cx, words) : [];
@@ -932,11 +958,14 @@ function executeMotion(cx: Machine, words: Words, plan: Plan): boolean {
   if (code === "G2" || code === "G3") {
     if (taken || (mask & (LINEAR | ROTARY | CENTRE | BIT.R)) === 0) return false;
     if ((mask & ROTARY) === 0) {
+      if (isPublished(cx) && cx.state.modal.feedMode === 93 && (mask & BIT.F) === 0) note(cx, "syntax", "feed-inverse-missing", {});
       executeArc(cx, words, code === "G2");
       return true;
     }
   }
   if (axes === 0) return false;
+  if (isPublished(cx) && cx.state.modal.feedMode === 93 && code === "G1" && (mask & BIT.F) === 0)
+    note(cx, "syntax", "feed-inverse-missing", {});
   if (code === "G80") {
     note(cx, "syntax", "axes-without-motion", {});
     target(cx, words);
@@ -1009,8 +1038,9 @@ function executeOpaque(cx: Machine, words: Words, code: Code, info: CodeInfo | u
 function machineMove(cx: Machine, words: Words): void {
   const { modal } = cx.state;
   const scale = unitScale(cx);
+  refuseUnderCompensation(cx, "compensation-reference", { code: "G53" });
   closePipe(cx);
-  if (modal.motion !== "G0" && modal.motion !== "G1" && cx.profile.expressions === "rs274ngc") note(cx, "syntax", "machine-motion", {});
+  if (modal.motion !== "G0" && modal.motion !== "G1" && isPublished(cx)) note(cx, "syntax", "machine-motion", {});
   const kind = modal.motion === "G0" ? "rapid" : "feed";
   stay(cx);
   const angles: (number | undefined)[] = [0, 1, 2].map((a) => ((words.mask & (1 << a)) === 0 ? undefined : dimension(cx, words, 1 << a)));
@@ -1071,7 +1101,7 @@ function executeArc(cx: Machine, words: Words, clockwise: boolean): void {
 function executeCycle(cx: Machine, words: Words, code: CycleCode, axes: number, taken: boolean): void {
   const { state } = cx;
   closePipe(cx);
-  const published = cx.profile.expressions === "rs274ngc";
+  const published = isPublished(cx);
   if (state.modal.motion !== code) change(cx, { motion: code });
   const { modal } = state;
   const planeAxes = PLANE_AXES[modal.plane];
@@ -1107,6 +1137,11 @@ function executeCycle(cx: Machine, words: Words, code: CycleCode, axes: number, 
     const zGiven = mm(1 << (23 + w));
     r = rGiven === undefined ? retained?.r : incremental ? initialLevel + rGiven : rGiven;
     z = zGiven === undefined ? retained?.z : incremental ? (r ?? initialLevel) + zGiven : zGiven;
+  }
+  if (!published && r === undefined && (axes & LINEAR) !== 0) {
+    // Some controls begin where the tool is, some are told in another word, some refuse.
+    noteNotChecked(cx, { key: "what.r-plane", args: { line: cx.block.line + 1, code } }, { key: "why.no-r", args: {} });
+    r = Number.NaN;
   }
   const pWord = wordValue(words, BIT.P);
   const p =
@@ -1228,7 +1263,7 @@ function loseCycle(cx: Machine): void {
 
 function repeatsOf(cx: Machine, words: Words, code: CycleCode): number {
   for (const letter of cx.profile.repeatLetters) {
-    if (letter === "K" && code === "G87" && cx.profile.expressions === "rs274ngc") continue;
+    if (letter === "K" && code === "G87" && isPublished(cx)) continue;
     const value = wordValue(words, 1 << (letter.charCodeAt(0) - 65));
     if (value !== undefined) return value;
   }

@@ -2,7 +2,7 @@ import { offsetOfVariable } from "../dialect/offsets.js";
 import type { Block } from "../syntax/block.js";
 import { evaluate } from "../syntax/evaluate.js";
 import type { Expr, Value } from "../syntax/expression.js";
-import { type Machine, note, unitScale } from "./core.js";
+import { isPublished, type Machine, note, unitScale } from "./core.js";
 import { rotaryAngle } from "./motion.js";
 import type { OffsetKey } from "./move.js";
 import { replaceAxes, settingOf, storedOffset } from "./registers.js";
@@ -171,7 +171,7 @@ function assignOffset(cx: Machine, register: OffsetKey | "shift", axis: number, 
  */
 export function assignAll(cx: Machine, block: Block): AssignResult {
   let result: AssignResult = "done";
-  const parallel = cx.profile.expressions === "rs274ngc";
+  const parallel = isPublished(cx);
   const waiting: { readonly index: number; readonly value: Value }[] = [];
   for (const assignment of block.assignments) {
     const index = valueOfExpr(cx, assignment.index);
