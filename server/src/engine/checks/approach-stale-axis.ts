@@ -11,7 +11,8 @@ export const approachStaleAxis = defineRule({
   level: "error",
   summary: "After an offset change Z goes down before both X and Y are restated.",
   messages: {
-    default: "{tool} goes down at {station} without {axes}: it still stands where {from} had it, {off} from {axis}{value} of {station}; restate {axes}",
+    default:
+      "{tool} goes down at {station} without {axes}: it still stands where {from} had it, {off} from {axis}{value} of {station}; restate {axes}",
     same: "{tool} goes down at {station} without {axes}; it happens to be the same row, so {axis}{value} is right all the same",
     "related.down": "it goes down here",
     "related.also-at": "also at {station}",
@@ -151,7 +152,10 @@ function look(cx: RuleContext, offsetStep: number): { readonly axes: ("X" | "Y")
     const cuts = move.kind === "feed" || move.kind === "arc";
     const station = fixture?.stations[move.station];
     // Down to a height above everything is only an approach: the axes may still come.
-    const top = station === undefined ? Number.NEGATIVE_INFINITY : station.computed.Z + ((station.stock?.to[2] ?? Number.NaN) - station.seat - zeroHeight(station));
+    const top =
+      station === undefined
+        ? Number.NEGATIVE_INFINITY
+        : station.computed.Z + ((station.stock?.to[2] ?? Number.NaN) - station.seat - zeroHeight(station));
     const low = move.to[2] < move.from[2] - 1e-9 && move.to[2] < top + (fixture?.clearance.rapid ?? 0);
     if (!cuts && !low) continue;
     const axes = (["X", "Y"] as const).filter((a) => !named.has(a));

@@ -87,7 +87,9 @@ M30
     let spindleSaid = -2;
     let feedSeen = false;
     let modeStep = -1;
-    const spindleNamed = run.steps.some((s) => s.block.words.some((w) => w.letter === "S" || (w.letter === "M" && [3, 4, 5].includes(w.value))));
+    const spindleNamed = run.steps.some((s) =>
+      s.block.words.some((w) => w.letter === "S" || (w.letter === "M" && [3, 4, 5].includes(w.value))),
+    );
     const spindleCounts = cx.fixture !== undefined || spindleNamed;
     run.steps.forEach((step, index) => {
       if (step.before.feedMode !== step.after.feedMode) {
@@ -116,7 +118,9 @@ M30
       if (!spindleCounts || spindleSaid === modal.toolStep || unsure(modal, "spindle") || ownSpindle(modal)) return;
       if (modal.spindle === "stopped") {
         spindleSaid = modal.toolStep;
-        say("spindle", { since: modal.toolStep >= 0 && neverOn(cx, modal.toolStep, index) ? "the tool change" : "it was stopped, or at all" });
+        say("spindle", {
+          since: modal.toolStep >= 0 && neverOn(cx, modal.toolStep, index) ? "the tool change" : "it was stopped, or at all",
+        });
       } else if (modal.speed === 0) {
         spindleSaid = modal.toolStep;
         say("speed");

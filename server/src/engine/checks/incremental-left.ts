@@ -114,7 +114,9 @@ M30
       const related: Related[] = by === undefined ? [] : [{ place: cx.blockPlace(by), message: { key: "related.set", args: {} } }];
       const first = step.block.words[0];
       const fixes: Fix[] =
-        first === undefined ? [] : [{ title: { key: "fix.absolute", args: {} }, changes: [insertAt(cx, step, first.start, "G90 ")], sameMotion: false }];
+        first === undefined
+          ? []
+          : [{ title: { key: "fix.absolute", args: {} }, changes: [insertAt(cx, step, first.start, "G90 ")], sameMotion: false }];
       const move = moves.find((m) => usesOffset(m));
       const station = move === undefined ? undefined : cx.stationOf(move)?.id;
       reports.push({

@@ -91,7 +91,9 @@ M30
       const related: Related[] = [{ place: cx.blockPlace(before), message: { key: "related.machine", args: {} } }];
       const first = step.block.words[0];
       const fixes: Fix[] =
-        first === undefined ? [] : [{ title: { key: "fix.repeat", args: {} }, changes: [insertAt(cx, step, first.start, "G53 ")], sameMotion: false }];
+        first === undefined
+          ? []
+          : [{ title: { key: "fix.repeat", args: {} }, changes: [insertAt(cx, step, first.start, "G53 ")], sameMotion: false }];
       const move = run.moves[step.firstMove];
       const station = move === undefined ? undefined : cx.stationOf(move)?.id;
       const value = cx.value(step, again);

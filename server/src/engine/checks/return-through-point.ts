@@ -1,11 +1,11 @@
 import type { Fix } from "../findings.js";
+import type { Step } from "../machine/run.js";
 import { sourceOf } from "./context.js";
 import { type Incident, incidentsOf } from "./lib/incidents.js";
 import { incidentArgs, stepOf } from "./lib/speak.js";
 import { coordinate, toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
-import type { Step } from "../machine/run.js";
 
 /** An absolute reference return goes through its intermediate point, which is in the work. */
 export const returnThroughPoint = defineRule({
@@ -14,8 +14,10 @@ export const returnThroughPoint = defineRule({
   summary: "An absolute reference return passes a point inside a solid or below the tool.",
   needs: "program",
   messages: {
-    default: "in absolute mode the return first goes to the point it names: {tool} goes down {down} to {axis}{level} before it goes home; write G91 {code} {axis}0 and G90 after it",
-    solid: "in absolute mode the return first goes to the point it names: on that way {tool} comes to the {solid} of {station}; write G91 {code} and G90 after it",
+    default:
+      "in absolute mode the return first goes to the point it names: {tool} goes down {down} to {axis}{level} before it goes home; write G91 {code} {axis}0 and G90 after it",
+    solid:
+      "in absolute mode the return first goes to the point it names: on that way {tool} comes to the {solid} of {station}; write G91 {code} and G90 after it",
     "related.also-at": "also here",
     "fix.incremental": "Return without an intermediate point (G91), then G90",
   },
@@ -110,7 +112,9 @@ function fixOf(cx: RuleContext, step: Step): Fix[] {
   const axes = step.block.words.filter((w) => "XYZ".includes(w.letter));
   const absolute = cx.word(step, "G90");
   const changes = [
-    absolute === undefined ? { place: cx.place(step, { start: code.start, end: code.start }), text: "G91 " } : { place: cx.place(step, absolute), text: "G91" },
+    absolute === undefined
+      ? { place: cx.place(step, { start: code.start, end: code.start }), text: "G91 " }
+      : { place: cx.place(step, absolute), text: "G91" },
     ...axes.map((w) => ({ place: cx.place(step, w), text: `${w.letter}0` })),
     { place: { file, range: { line: line + 1, column: 0, endLine: line + 1, endColumn: 0 } }, text: "G90\n" },
   ];

@@ -11,7 +11,8 @@ export const skipPartial = defineRule({
   summary: "With block skip on, a / block drops an offset or tool that later blocks rely on.",
   needs: "program",
   messages: {
-    default: "with block skip on, {offset} is not selected here, but line {line} moves all the same, under {instead}: skip that block too, or this one never",
+    default:
+      "with block skip on, {offset} is not selected here, but line {line} moves all the same, under {instead}: skip that block too, or this one never",
     tool: "with block skip on, {tool} is not changed in here, but line {line} moves all the same, with {instead}: skip that block too, or this one never",
     "related.relies": "this block is not skipped",
   },

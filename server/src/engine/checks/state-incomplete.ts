@@ -199,7 +199,8 @@ function missing(
     if (!/^G[78]/.test(head.step.after.motion)) codes.push(head.step.after.motion);
   }
   // Where the offset is inherited from another station, that is the graver fault and told by its own rule.
-  if (!said.has("offset") && !unsure(modal, "offset") && !(several && modal.offsetStep >= 0 && otherOffsets(cx, head.to))) out.push("offset");
+  if (!said.has("offset") && !unsure(modal, "offset") && !(several && modal.offsetStep >= 0 && otherOffsets(cx, head.to)))
+    out.push("offset");
   if (!said.has("length-code") && modal.length !== 49 && modal.h === headH(cx, head)) out.push("length (G43 H)");
   if (!said.has("speed") && modal.spindle !== "stopped") out.push("speed (S)");
   return { missing: out, codes };

@@ -137,6 +137,7 @@ export function claimsOf(run: Run, _fixture: Fixture): ReadonlyMap<number, Incid
     if (m.role === "reference-through" && m.modal.absolute) out.set(i, "return-through-point");
   });
   for (const i of holeToHole(run)) out.set(i, "retract-return-level");
-  for (const t of traversesOf(run)) for (const i of t.moves) if (!out.has(i) || run.moves[i]?.role !== "reference-through") out.set(i, "retract-before-offset");
+  for (const t of traversesOf(run))
+    for (const i of t.moves) if (!out.has(i) || run.moves[i]?.role !== "reference-through") out.set(i, "retract-before-offset");
   return out;
 }

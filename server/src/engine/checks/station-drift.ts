@@ -1,0 +1,258 @@
+import type { Fix, Related } from "../findings.js";
+import type { Station } from "../fixture/model.js";
+import type { Run, Step } from "../machine/run.js";
+import type { Word } from "../syntax/block.js";
+import { stepOf } from "./lib/speak.js";
+import { type Tally, tallies, type Unit } from "./lib/tally.js";
+import { toolWords } from "./lib/words.js";
+import { defineRule, type Report, type RuleContext } from "./rule.js";
+
+/** Copies of one path that no longer agree. */
+export const stationDrift = defineRule({
+  id: "station-drift",
+  level: "warning",
+  summary: "Copies of the same path differ in a few words; the minority is named.",
+  messages: {
+    default:
+      "{station}: {word} for {tool} here, but {wanted} at the same place of the path at {count} siblings: one copy was changed and the others were not",
+    "related.sibling": "the same block at {sibling}",
+    "fix.word": "Write {wanted} as the others have it",
+  },
+  docs: `
+The path of a tool is written out once for every station, and one day a depth is corrected, at eleven of twelve. The part from the
+twelfth has the old depth, and nobody knows until it is measured.
+
+Copies are compared in the part frame: block numbers, comments and offsets do not count. Where all but a few words agree, the
+station that stands alone is named with the word. A correction that is meant for one station is allowed where it stands, with its
+reason.
+
+~~~case
+The depth was changed at A1 and A3.
+-- use: three-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X10 Y20
+G43 H1 Z50
+Z2
+G1 Z-3.2 F300
+X40
+Y30
+G0 Z50
+G55 X10 Y20
+Z2
+G1 Z-3 F300
+;  ^^^ warning station-drift: A2: Z-3 for tool 1 (end mill 10) here, but Z-3.2 at the same place of the path at 2 siblings: one copy was changed and the others were not
+X40
+Y30
+G0 Z50
+G56 X10 Y20
+Z2
+G1 Z-3.2 F300
+X40
+Y30
+G0 Z50
+G28 G91 Z0
+M30
+~~~
+
+~~~case
+A correction, declared.
+-- use: three-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X10 Y20
+G43 H1 Z50
+Z2
+G1 Z-3.2 F300
+X40
+Y30
+G0 Z50
+G55 X10 Y20
+Z2
+G1 Z-3.15 F300 (ALLOW station-drift: the seat of A2 is ground 0.05 deeper)
+;  ^^^^^^ information station-drift: A2: Z-3.15 for tool 1 (end mill 10) here, but Z-3.2 at the same place of the path at 2 siblings: one copy was changed and the others were not [allowed: the seat of A2 is ground 0.05 deeper]
+X40
+Y30
+G0 Z50
+G56 X10 Y20
+Z2
+G1 Z-3.2 F300
+X40
+Y30
+G0 Z50
+G28 G91 Z0
+M30
+~~~
+
+~~~case
+All copies agree.
+-- use: three-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X10 Y20
+G43 H1 Z50
+Z2
+G1 Z-3 F300
+X40
+G0 Z50
+G55 X10 Y20
+Z2
+G1 Z-3 F300
+X40
+G0 Z50
+G56 X10 Y20
+Z2
+G1 Z-3 F300
+X40
+G0 Z50
+G28 G91 Z0
+M30
+~~~
+`,
+  check(cx) {
+    const { fixture } = cx;
+    if (fixture === undefined || cx.blockSkip) return;
+    for (const tally of tallies(cx)) {
+      // Only stations that stand alike can have copies of one path: a part turned in its nest has another one.
+      for (const alike of alikeStations(tally)) {
+        const rounds = Math.max(0, ...alike.map((s) => tally.byStation.get(s.index)?.length ?? 0));
+        for (let k = 0; k < rounds; k++) compare(cx, tally, alike, k);
+      }
+    }
+  },
+});
+
+function alikeStations(tally: Tally): Station[][] {
+  const groups = new Map<string, Station[]>();
+  for (const s of tally.siblings.stations) {
+    const key = `${s.clamp} ${s.base.skew} ${s.zero[0] - (s.stock?.from[0] ?? 0)} ${s.zero[1] - (s.stock?.from[1] ?? 0)} ${s.zero[2] - s.seat}`;
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [s]);
+    else group.push(s);
+  }
+  return [...groups.values()].filter((g) => g.length > 2);
+}
+
+/** One unit as a list of moves from its first cut to its last, each as text. */
+interface Copy {
+  readonly unit: Unit;
+  readonly station: Station;
+  readonly moves: readonly number[];
+  readonly texts: readonly string[];
+}
+
+/** Compares the k-th time of a tool at each station. */
+function compare(cx: RuleContext, tally: Tally, stations: readonly Station[], k: number): void {
+  const copies: Copy[] = [];
+  for (const station of stations) {
+    const unit = tally.byStation.get(station.index)?.[k];
+    if (unit === undefined) continue;
+    const count = unit.path.split(";").length;
+    const cuts = unit.pass.cuts.slice(unit.pass.cuts.indexOf(unit.first)).slice(0, count);
+    const moves: number[] = [];
+    for (let i = cuts[0] ?? 0; i <= (cuts[cuts.length - 1] ?? -1); i++) moves.push(i);
+    copies.push({ unit, station, moves, texts: moves.map((i) => moveText(cx.run, i)) });
+  }
+  if (copies.length < 3) return;
+  const kinds = new Map<string, Copy[]>();
+  for (const c of copies) {
+    const key = c.texts.join(";");
+    const group = kinds.get(key);
+    if (group === undefined) kinds.set(key, [c]);
+    else group.push(c);
+  }
+  if (kinds.size < 2) return;
+  const most = [...kinds.values()].reduce((a, b) => (b.length > a.length ? b : a));
+  if (most.length * 2 <= copies.length) return;
+  for (const group of kinds.values()) {
+    if (group === most) continue;
+    for (const copy of group) {
+      const report = differing(cx, tally, copy, most);
+      if (report !== undefined) cx.report(report);
+    }
+  }
+}
+
+/** A move in the part frame with its kind and feed. */
+function moveText(run: Run, index: number): string {
+  const m = run.moves[index];
+  if (m === undefined) return "";
+  const round = (v: number): string => (Number.isNaN(v) ? "?" : String(Math.round(v * 1000) || 0));
+  return `${m.kind} ${m.partTo.map(round).join()} ${m.kind === "arc" ? round(m.sweep) : ""} ${m.kind === "rapid" ? "" : round(m.feed)}`;
+}
+
+/** The word in which a copy stands alone; undefined where it differs in more than a few moves. */
+function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Copy[]): Report | undefined {
+  const other = most[0];
+  if (other === undefined || copy.texts.length !== other.texts.length) return undefined;
+  const different = copy.texts.flatMap((t, i) => (t === other.texts[i] ? [] : [i]));
+  // A changed word shifts its own move and those that keep its value.
+  const words = different.flatMap((i) => {
+    const found = wordsOf(cx, copy.moves[i] ?? -1, other.moves[i] ?? -1);
+    return found === undefined ? [] : [found];
+  });
+  const places = new Set(words.map((w) => `${w.step.block.line}:${w.word.start}`));
+  if (places.size === 0 || places.size > Math.max(2, Math.floor(copy.texts.length / 8))) return undefined;
+  const first = words[0];
+  if (first === undefined) return undefined;
+  const wanted = spell(cx, first.otherStep, first.otherWord);
+  const related: Related[] = [
+    { place: cx.place(first.otherStep, first.otherWord), message: { key: "related.sibling", args: { sibling: other.station.id } } },
+  ];
+  const fixes: Fix[] =
+    first.word.expr === undefined
+      ? [
+          {
+            title: { key: "fix.word", args: { wanted } },
+            changes: [{ place: cx.place(first.step, first.word), text: wanted }],
+            sameMotion: false,
+          },
+        ]
+      : [];
+  return {
+    at: cx.place(first.step, first.word),
+    args: {
+      station: copy.station.id,
+      word: spell(cx, first.step, first.word),
+      wanted,
+      count: most.length,
+      tool: toolWords(cx, tally.tool),
+    },
+    station: copy.station.id,
+    related,
+    fixes,
+    data: { tool: tally.tool, siblings: most.map((c) => c.station.id) },
+    step: cx.run.moves[copy.moves[different[0] ?? 0] ?? -1]?.step ?? -1,
+  };
+}
+
+interface Difference {
+  readonly step: Step;
+  readonly word: Word;
+  readonly otherStep: Step;
+  readonly otherWord: Word;
+}
+
+/** The first word in which the blocks of two moves differ. */
+function wordsOf(cx: RuleContext, a: number, b: number): Difference | undefined {
+  const step = stepOf(cx.run, a);
+  const otherStep = stepOf(cx.run, b);
+  if (step === undefined || otherStep === undefined || step.block === otherStep.block) return undefined;
+  for (const word of step.block.words) {
+    if (word.letter === "G" || word.letter === "M") continue;
+    const otherWord = otherStep.block.words.find((w) => w.letter === word.letter);
+    if (otherWord !== undefined && cx.value(step, word) !== cx.value(otherStep, otherWord)) return { step, word, otherStep, otherWord };
+  }
+  return undefined;
+}
+
+/** A word as it is written. */
+function spell(cx: RuleContext, step: Step, word: Word): string {
+  return (cx.run.sources[step.source]?.lines[step.block.line] ?? "").slice(word.start, word.end);
+}
