@@ -192,6 +192,15 @@ describe("places of faults", () => {
     expect(f.complete).toBe(false);
   });
 
+  it("an object that lacks several keys is one finding that names them", () => {
+    const text = JSON.stringify({ ...plate(), stations: [...plate().stations, { id: "B", base: "plate", at: [9, 1] }] });
+    const f = load(text);
+    expect(f.notes.map((n) => [n.message.key, n.message.args])).toEqual([
+      ["missing-key", { path: "stations[1]", name: { list: ["clamp", "fixedJaw", "seat", "part", "op", "offset"] } }],
+    ]);
+    expect(load(base.replace('"seat": 25', '"seat": 1e999')).notes[0]?.message.args.found).toBe("Infinity");
+  });
+
   it("names the nearest key", () => {
     const f = load(base.replace('"notch"', '"nothc"'));
     expect(f.notes[0]?.message.args).toMatchObject({ name: "nothc", nearest: "notch", path: "stations[0]" });
