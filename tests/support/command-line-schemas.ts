@@ -49,7 +49,7 @@ const least = object(
 
 const visit = object(
   {
-    tool: orNull("integer"),
+    tool: orNull("number"),
     offset: text,
     station: orNull("string"),
     // Only where the visit begins in another file than the main program.
@@ -82,7 +82,7 @@ export const traceSchema = {
       line,
       file: text,
       kind: { enum: ["rapid", "feed", "arc", "dwell", "index"] },
-      tool: orNull("integer"),
+      tool: orNull("number"),
       offset: text,
       station: orNull("string"),
       from: point,

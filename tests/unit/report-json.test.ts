@@ -91,6 +91,13 @@ describe("check", () => {
     expect(JSON.stringify(json)).not.toMatch(/"station":"undefined"|"data"/);
   });
 
+  test("says a related place once, however often it led there", () => {
+    const place = { place: placeAt(PROGRAM, 3, 0, 4), message: { key: "call", args: {} } };
+    const other = { place: placeAt(PROGRAM, 3, 0, 4), message: { key: "call", args: { station: "A2" } } };
+    const json = printed(checkJson([report(analysis({ findings: [finding({ related: [place, { ...place }, other] })] }))], context, plain));
+    expect(json).toMatchObject({ programs: [{ findings: [{ related: [{ line: 4 }, { line: 4 }] }] }] });
+  });
+
   test("keeps the shape for a program that cannot be read", () => {
     const json = printed(checkJson([{ program: "gone.nc", result: { problem: "there is no such file" } }], context, plain));
     valid(isCheck, json);

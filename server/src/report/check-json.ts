@@ -3,7 +3,7 @@ import type { Analysis } from "../engine/program.js";
 import type { Visit } from "../engine/visits.js";
 import { leastClearances } from "./certificates.js";
 import type { ProgramReport, ReportContext } from "./program-report.js";
-import { countedFromOne, isUnreadable, jsonNumber, sortedFindings, stationId, visitPlace } from "./program-report.js";
+import { countedFromOne, isUnreadable, jsonNumber, relatedOf, sortedFindings, stationId, visitPlace } from "./program-report.js";
 
 /** What else `check --format json` shows. */
 export interface CheckJsonOptions {
@@ -43,7 +43,7 @@ function findingJson(finding: Finding, analysis: Analysis, cx: ReportContext): o
     file: cx.shownFile(finding.place.file),
     ...countedFromOne(finding.place.range),
     ...(finding.station === undefined ? {} : { station: finding.station }),
-    related: finding.related.map((related) => {
+    related: relatedOf(finding).map((related) => {
       const { line, column } = countedFromOne(related.place.range);
       return { file: cx.shownFile(related.place.file), line, column, message: words.related(finding, related) };
     }),

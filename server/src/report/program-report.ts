@@ -59,6 +59,17 @@ export function sortedFindings(analysis: Analysis): readonly Finding[] {
   });
 }
 
+/** The places that belong to a finding, each said once: a recursion calls from one place many times. */
+export function relatedOf(finding: Finding): readonly Related[] {
+  const seen = new Set<string>();
+  return finding.related.filter((related) => {
+    const key = JSON.stringify(related);
+    if (seen.has(key)) return false;
+    seen.add(key);
+    return true;
+  });
+}
+
 /** A range as people and JSON count: lines and columns from 1, columns in UTF-16 units, the end exclusive. */
 export function countedFromOne(range: Range): { line: number; column: number; endLine: number; endColumn: number } {
   return { line: range.line + 1, column: range.column + 1, endLine: range.endLine + 1, endColumn: range.endColumn + 1 };

@@ -1,7 +1,7 @@
 import type { Level } from "../engine/findings.js";
 import type { Range } from "../engine/text/place.js";
 import type { ProgramReport, ReportContext } from "./program-report.js";
-import { countedFromOne, isComplete, isUnreadable, sortedFindings } from "./program-report.js";
+import { countedFromOne, isComplete, isUnreadable, relatedOf, sortedFindings } from "./program-report.js";
 
 /** What SARIF wants to know of a rule. */
 export interface SarifRule {
@@ -66,7 +66,7 @@ function results(report: ProgramReport, cx: ReportContext, indexOf: ReadonlyMap<
       ...(finding.related.length === 0
         ? {}
         : {
-            relatedLocations: finding.related.map((related, id) => ({
+            relatedLocations: relatedOf(finding).map((related, id) => ({
               id,
               ...location(cx.shownFile(related.place.file), related.place.range),
               message: { text: words.related(finding, related) },

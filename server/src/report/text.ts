@@ -3,7 +3,7 @@ import type { Analysis } from "../engine/program.js";
 import { leastClearances, uncheckedMoves } from "./certificates.js";
 import { lengthText, tableText } from "./plain-table.js";
 import type { ProgramReport, ReportContext } from "./program-report.js";
-import { countedFromOne, isComplete, isUnreadable, sortedFindings, stationId, visitPlace } from "./program-report.js";
+import { countedFromOne, isComplete, isUnreadable, relatedOf, sortedFindings, stationId, visitPlace } from "./program-report.js";
 
 /** What the reader of `check`'s text wants. */
 export interface TextOptions {
@@ -62,7 +62,7 @@ function findingText(finding: Finding, analysis: Analysis, cx: ReportContext, pa
   const message = printable(words.finding(finding));
   let text = `${head}${paint(finding.level, finding.level)}: ${message} ${paint("quiet", `[${finding.rule}]`)}\n`;
   text += sourceText(finding, cx, paint);
-  for (const related of finding.related) {
+  for (const related of relatedOf(finding)) {
     const at = countedFromOne(related.place.range);
     text += `    ${printable(cx.shownFile(related.place.file))}:${at.line}:${at.column}: ${printable(words.related(finding, related))}\n`;
   }
