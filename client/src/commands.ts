@@ -1,38 +1,13 @@
 import * as vscode from "vscode";
 import type { BaseLanguageClient } from "vscode-languageclient";
-
-/** The sidecar that a new file starts from: one base, one station, every required field, with a comment to each. */
-const newFixture = `// What stands on the table beside this program. Lengths in "units", angles in degrees.
-{
-  "format": 1,
-  "units": "mm",
-  "bases": {
-    // "zero" is the machine position of the tool point when it touches intersection [0, 0] on the locating face.
-    "plate": { "pitch": 50, "columns": 10, "rows": 8, "zero": { "X": -500, "Y": -400, "Z": -450 } }
-  },
-  "fixedJaws": {
-    "fixed": { "face": 15, "length": 40, "width": 60, "height": 45 }
-  },
-  "parts": {
-    "part": {
-      "ops": {
-        // Stock along the clamping direction (u), across it (v) and its height (w).
-        "op10": { "stock": { "u": 40, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "low", "w": "top" } }
-      }
-    }
-  },
-  "stations": [
-    { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fixed", "seat": 25,
-      "part": "part", "op": "op10", "offset": "G54" }
-  ]
-}
-`;
+import { askForFixture } from "./create-fixture.js";
+import { fixtureText } from "./fixture-text.js";
 
 /** Asks the server to look again at the program on view and shows the Problems view. */
 export async function check(client: BaseLanguageClient): Promise<void> {
   const document = vscode.window.activeTextEditor?.document;
   if (document === undefined) {
-    void vscode.window.showInformationMessage("Open a program first; Jawline checks the one on view.");
+    void vscode.window.showInformationMessage(vscode.l10n.t("Open a program first; Jawline checks the one on view."));
     return;
   }
   await client.sendRequest("jawline/check", { uri: client.code2ProtocolConverter.asUri(document.uri) });
@@ -43,7 +18,7 @@ export async function check(client: BaseLanguageClient): Promise<void> {
 export async function openFixture(client: BaseLanguageClient): Promise<void> {
   const document = vscode.window.activeTextEditor?.document;
   if (document === undefined) {
-    void vscode.window.showInformationMessage("Open a program first; its sidecar is looked for beside it.");
+    void vscode.window.showInformationMessage(vscode.l10n.t("Open a program first; its sidecar is looked for beside it."));
     return;
   }
   const answer = await client.sendRequest<{ fixture?: string }>("jawline/fixtureOf", {
@@ -53,15 +28,45 @@ export async function openFixture(client: BaseLanguageClient): Promise<void> {
     await vscode.window.showTextDocument(client.protocol2CodeConverter.asUri(answer.fixture));
     return;
   }
-  const beside = document.uri.with({ path: `${document.uri.path.replace(/\.[^./]*$/, "")}.fixture.json` });
-  const name = beside.path.slice(beside.path.lastIndexOf("/") + 1);
-  const yes = "Create";
-  const picked = await vscode.window.showInformationMessage(`No sidecar is in force for this program. Create ${name} beside it?`, yes);
-  if (picked !== yes) return;
-  try {
-    await vscode.workspace.fs.stat(beside);
-  } catch {
-    await vscode.workspace.fs.writeFile(beside, new TextEncoder().encode(newFixture));
+  const yes = vscode.l10n.t("Create");
+  const name = baseName(sidecarBeside(document.uri));
+  const picked = await vscode.window.showInformationMessage(
+    vscode.l10n.t("No sidecar is in force for this program. Create {0} beside it?", name),
+    yes,
+  );
+  if (picked === yes) await createFixture(document.uri);
+}
+
+/** Asks for the fixture step by step, writes the sidecar beside the program and opens it; an existing file is opened, never overwritten. */
+export async function createFixture(program = vscode.window.activeTextEditor?.document.uri): Promise<void> {
+  if (program === undefined) {
+    void vscode.window.showInformationMessage(vscode.l10n.t("Open a program first; its sidecar is written beside it."));
+    return;
   }
-  await vscode.window.showTextDocument(beside);
+  const file = sidecarBeside(program);
+  if (!(await exists(file))) {
+    const answers = await askForFixture();
+    if (answers === undefined) return;
+    await vscode.workspace.fs.writeFile(file, new TextEncoder().encode(fixtureText(answers)));
+  }
+  await vscode.window.showTextDocument(file);
+}
+
+/** `part.nc` → `part.fixture.json`; a sidecar is its own. */
+function sidecarBeside(program: vscode.Uri): vscode.Uri {
+  if (program.path.endsWith(".fixture.json")) return program;
+  return program.with({ path: `${program.path.replace(/\.[^./]*$/, "")}.fixture.json` });
+}
+
+function baseName(uri: vscode.Uri): string {
+  return uri.path.slice(uri.path.lastIndexOf("/") + 1);
+}
+
+async function exists(uri: vscode.Uri): Promise<boolean> {
+  try {
+    await vscode.workspace.fs.stat(uri);
+    return true;
+  } catch {
+    return false;
+  }
 }

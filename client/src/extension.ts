@@ -1,8 +1,9 @@
 import * as vscode from "vscode";
 import { LanguageClient, type LanguageClientOptions, type ServerOptions, TransportKind } from "vscode-languageclient/node";
-import { check, openFixture } from "./commands.js";
+import { check, createFixture, openFixture } from "./commands.js";
 import type { StatusParams } from "./protocol.js";
 import { StatusItem } from "./status.js";
+import { taskProvider } from "./tasks.js";
 import { caution } from "./texts.js";
 
 let client: LanguageClient | undefined;
@@ -36,11 +37,19 @@ export async function activate(context: vscode.ExtensionContext): Promise<Jawlin
     running.onNotification("jawline/status", (params: StatusParams) => status.update(params)),
     vscode.commands.registerCommand("jawline.check", () => check(running)),
     vscode.commands.registerCommand("jawline.openFixture", () => openFixture(running)),
+    vscode.commands.registerCommand("jawline.createFixture", () => createFixture()),
+    vscode.commands.registerCommand("jawline.openDemo", () => openDemo(context)),
+    vscode.tasks.registerTaskProvider("jawline", taskProvider(context)),
     vscode.commands.registerCommand("jawline.openRule", (rule: string) => openRule(context, rule)),
   );
   await running.start();
   await firstStart(context);
   return { statusText: () => status.text };
+}
+
+/** Opens the demo program that comes with the extension; editing it asks where to save, since the extension's folder is not the person's. */
+async function openDemo(context: vscode.ExtensionContext): Promise<void> {
+  await vscode.window.showTextDocument(vscode.Uri.joinPath(context.extensionUri, "fixtures-config/demo/plate/lever-faulty.nc"));
 }
 
 /** Shows a rule's page. */
