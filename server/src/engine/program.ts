@@ -108,7 +108,8 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
   function* look(subject: Subject): Slices<void> {
     runs.push(subject.run);
     notChecked.push(...(subject.run.notChecked ?? []));
-    if (!subject.run.complete) complete = false;
+    // A subprogram by itself lacks its arguments, so that its loops may not end; that says nothing about the program.
+    if (!subject.run.complete && subject.entry !== "subprogram") complete = false;
     for (const rule of rules) {
       if (subject.entry === "subprogram" && rule.onSubprograms !== true) continue;
       const failed = yield* runRule(rule, subject, out);
@@ -177,11 +178,13 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
   const used = new Set<Allow>();
   const findings = finish(raw, levelOf, allows, used);
   const executed = executedLines(main.file, runs);
+  const blind = uncheckedLines(main.file, run, clearances);
   const looked = (id: string, allow: Allow): boolean => {
     // A file that this program only calls or includes may be needed by another; and what was not run was not seen.
     if (allow.kind === "fixture" || allow.place.file !== main.file || entry === "subprogram" || levelOf(id) === "off") return false;
     const rule = rules.find((r) => r.id === id);
-    if (rule?.needs !== "program" && (fixture === undefined || !fixture.hasTools || (clearances?.unchecked.size ?? 0) > 0)) return false;
+    if (rule?.needs !== "program" && (fixture === undefined || !fixture.hasTools)) return false;
+    if (rule?.needs !== "program" && allow.lines.some((line) => blind.has(line))) return false;
     return complete && allow.lines.some((line) => executed.has(line));
   };
   const unused = unusedAllows(
@@ -302,6 +305,16 @@ function nextUncalled(main: Source, runs: readonly Run[]): number | undefined {
     return hasWords ? [index] : [];
   });
   return open.find((index) => !startsAsSubprogram(main, index)) ?? open[0];
+}
+
+/** Lines of a file with a move whose clearance could not be computed. */
+function uncheckedLines(file: string, run: Run, clearances: Clearances | undefined): Set<number> {
+  const out = new Set<number>();
+  for (const index of clearances?.unchecked.keys() ?? []) {
+    const step = run.steps[run.moves[index]?.step ?? -1];
+    if (step !== undefined && run.sources[step.source]?.file === file) out.add(step.block.line);
+  }
+  return out;
 }
 
 function executedLines(file: string, runs: readonly Run[]): Set<number> {

@@ -46,13 +46,30 @@ export function wordValue(step: Step, word: Step["block"]["words"][number]): num
   return index < 0 ? word.value : (step.values[index] ?? Number.NaN);
 }
 
+/** Codes such as "G54.1" as letter and number; asked for at every block, so they are taken apart once. */
+const codes = new Map<string, { readonly letter: string; readonly value: number } | undefined>();
+
+function codeParts(text: string): { readonly letter: string; readonly value: number } | undefined {
+  if (text.length === 1) return undefined;
+  if (codes.has(text)) return codes.get(text);
+  const match = /^([A-Z])(\d+(?:\.\d+)?)$/.exec(text);
+  const parts = match === null ? undefined : { letter: match[1] as string, value: Number(match[2]) };
+  codes.set(text, parts);
+  return parts;
+}
+
 /** The first word of a block with a letter, or with a code such as "G54.1" (no leading zeros). */
 export function findWord(step: Step, letterOrCode: string): Step["block"]["words"][number] | undefined {
-  const code = /^([A-Z])(\d+(?:\.\d+)?)$/.exec(letterOrCode);
-  if (code === null) return step.block.words.find((w) => w.letter === letterOrCode);
-  const value = Number(code[2]);
-  // A code is compared with a little room, since 54.1 may come out of an expression.
-  return step.block.words.find((w) => w.letter === code[1] && Math.abs(wordValue(step, w) - value) < 1e-6);
+  const code = codeParts(letterOrCode);
+  for (const word of step.block.words) {
+    if (code === undefined) {
+      if (word.letter === letterOrCode) return word;
+      continue;
+    }
+    // A code is compared with a little room, since 54.1 may come out of an expression.
+    if (word.letter === code.letter && Math.abs(wordValue(step, word) - code.value) < 1e-6) return word;
+  }
+  return undefined;
 }
 
 /** A context for one rule over one run. `seen` is told of each step the rule asks about, for the internal error report. */

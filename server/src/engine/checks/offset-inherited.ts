@@ -20,7 +20,7 @@ export const offsetInherited = defineRule({
 After a tool change the program moves in X or Y without saying at which station. The work offset of the tool before is
 still in force: the new tool starts at the last station instead of the first. It also cannot be restarted from its change.
 
-It is not reported while a program has used only one work offset so far, or where a called program selects the offset
+It is not reported in a program that uses only one work offset, or where a called program selects the offset
 before it moves.
 
 ~~~case
@@ -86,7 +86,7 @@ M99
 `,
   check(cx) {
     const { run, fixture } = cx;
-    const used = new Set<string>();
+    const used = new Set(run.visits.map((v) => v.offset));
     let moveIndex = 0;
     let usedBefore = new Set<string>();
     let usedNow = new Set<string>();
@@ -107,11 +107,10 @@ M99
         open = false;
         const { offset, offsetStep, uncertain } = step.after;
         // One offset for the whole program is no series of stations; without a fixture only a tool that went round tells of one.
-        const several = fixture === undefined ? usedBefore.size > 1 : new Set([...used, ...run.visits.map((v) => v.offset)]).size > 1;
+        const several = fixture === undefined ? usedBefore.size > 1 : used.size > 1;
         const known = offsetStep < toolStep && uncertain?.includes("offset") !== true;
         if (known && several && usedBefore.has(offset)) report(cx, index, toolStep);
       }
-      for (const key of usedNow) used.add(key);
     });
   },
 });

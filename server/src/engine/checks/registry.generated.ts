@@ -11,6 +11,7 @@ import { clampRapid } from "./clamp-rapid.js";
 import { codeUnknown } from "./code-unknown.js";
 import { compensationLeft } from "./compensation-left.js";
 import { cycleLeft } from "./cycle-left.js";
+import { feedUnset } from "./feed-unset.js";
 import { fixtureFormat } from "./fixture-format.js";
 import { fixtureGrip } from "./fixture-grip.js";
 import { fixtureNotch } from "./fixture-notch.js";
@@ -42,10 +43,15 @@ import { retractReturnLevel } from "./retract-return-level.js";
 import { returnThroughPoint } from "./return-through-point.js";
 import { shiftEverywhere } from "./shift-everywhere.js";
 import { shiftLeft } from "./shift-left.js";
+import { skipPartial } from "./skip-partial.js";
+import { stateIncomplete } from "./state-incomplete.js";
+import { stationCount } from "./station-count.js";
+import { stationDrift } from "./station-drift.js";
 import { stationOutsidePart } from "./station-outside-part.js";
 import { stationRepeated } from "./station-repeated.js";
 import { stationSkipped } from "./station-skipped.js";
 import { stationWrongFace } from "./station-wrong-face.js";
+import { stationWrongOp } from "./station-wrong-op.js";
 import { stockRapid } from "./stock-rapid.js";
 import { subLeavesState } from "./sub-leaves-state.js";
 import { syntax } from "./syntax.js";
@@ -68,6 +74,7 @@ export const rules: readonly Rule[] = [
   codeUnknown,
   compensationLeft,
   cycleLeft,
+  feedUnset,
   fixtureFormat,
   fixtureGrip,
   fixtureNotch,
@@ -99,10 +106,15 @@ export const rules: readonly Rule[] = [
   returnThroughPoint,
   shiftEverywhere,
   shiftLeft,
+  skipPartial,
+  stateIncomplete,
+  stationCount,
+  stationDrift,
   stationOutsidePart,
   stationRepeated,
   stationSkipped,
   stationWrongFace,
+  stationWrongOp,
   stockRapid,
   subLeavesState,
   syntax,

@@ -1,6 +1,6 @@
+import type { Note } from "../findings.js";
 import { machineMessages } from "../machine/messages.js";
 import { syntaxMessages } from "../syntax/messages.js";
-import type { Note } from "../findings.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
 /** What the dialect cannot read. */
