@@ -18,7 +18,7 @@ export class VisitBuilder {
    * and one that turns it while linear axes still move under the old offset begins none.
    */
   place(
-    move: Pick<Move, "kind" | "role" | "step" | "modal" | "station" | "rotaryTo" | "seconds">,
+    move: Pick<Move, "kind" | "role" | "step" | "modal" | "station" | "rotaryFrom" | "rotaryTo" | "seconds">,
     index: number,
     linear: boolean,
     rotaryStep: number,
@@ -30,15 +30,19 @@ export class VisitBuilder {
       this.open = undefined;
     }
     const leaving = move.role === "reference" || move.role === "reference-through" || move.role === "machine";
-    if (move.kind === "index" && open !== undefined && !leaving) {
+    // A rotary word that repeats the angle turns nothing, and the block is a motion like any other.
+    const turns = move.kind === "index" && move.rotaryFrom !== move.rotaryTo;
+    if (turns && open !== undefined && !leaving) {
       const old = open;
+      // Cutting while the axis turns goes on with the visit it began in.
+      if (linear && modal.offset === old.offset && modal.motion !== "G0") return this.add(old, move, index);
       this.open = undefined;
       if (!linear || modal.offset === old.offset) return -1;
       return this.add(this.begin(move, index, rotaryStep), move, index);
     }
     if (leaving) {
       if (open === undefined) return -1;
-      if (move.kind === "index") {
+      if (turns) {
         this.open = undefined;
         return open.rotary === move.rotaryTo ? this.add(open, move, index) : -1;
       }
