@@ -193,6 +193,14 @@ describe("the clearance pass, one move at a time", () => {
     const c = clearancesOf(fixtureOf({ rapidPath: "independent" }), [move("rapid", [185, 100, 43], [300, 100, 63])]);
     expect(c.contactsOf(0)[0]).toMatchObject({ distance: 1, atStart: true });
   });
+  it("away from a corner at 45° and then past it: leaving only if it does not come as near again", () => {
+    // A line with no width, 1 and 1 off the fixed jaw's corner (75, 70): √2 away. It runs off by s in both axes, then along y, 1 + s from the side.
+    const past = (s: number) =>
+      clearancesOf(fixtureOf({ rapidPath: "independent" }), [move("rapid", [74, 69, 10], [74 - s, 100, 10], { tool: 77 })]);
+    expect(past(0.5).contactsOf(0)[0]).toMatchObject({ distance: expect.closeTo(Math.SQRT2, 9), atStart: true });
+    expect(past(Math.SQRT2 - 1).contactsOf(0)[0]).toMatchObject({ distance: expect.closeTo(Math.SQRT2, 9), atStart: false });
+    expect(past(0.3).contactsOf(0)[0]).toMatchObject({ distance: expect.closeTo(1.3, 9), atStart: false });
+  });
   it("dwells are no motion", () => {
     expect(clearancesOf(fixtureOf(), [move("dwell", [135, 100, 10], [135, 100, 10])]).contacts).toHaveLength(0);
   });

@@ -169,7 +169,7 @@ function leaves(p: Section, c: Curve, body: Body, f0: number): boolean {
 
 /**
  * At constant height only the distance in plan matters. It is least at an end, where the arc crosses the line of a side,
- * where it runs parallel to a side, or where it is nearest to (or farthest from) a corner: twenty places at most.
+ * where it runs parallel to a side, or in the direction of a corner: eighteen places at most.
  */
 function levelArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number): Gap {
   const dx = c.centre[0] - body.ox;
@@ -213,9 +213,7 @@ function levelArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number):
     }
     for (const v of [body.v0, body.v1]) {
       if (!Number.isFinite(u) || !Number.isFinite(v) || (u === cu && v === cv)) continue;
-      const a = Math.atan2(v - cv, u - cu);
-      pass(a);
-      pass(a + Math.PI);
+      pass(Math.atan2(v - cv, u - cu));
     }
   }
   for (const v of [body.v0, body.v1]) {
