@@ -195,3 +195,8 @@ export function unitScale(cx: Machine): number {
 export function isPublished(cx: Machine): boolean {
   return cx.profile.expressions === "rs274ngc";
 }
+
+/** NISTIR 6556, appendix B.5: what is not allowed while cutter compensation is in force. Elsewhere it is suspended for a while. */
+export function refuseUnderCompensation(cx: Machine, key: string, args: Readonly<Record<string, string>> = {}): void {
+  if (isPublished(cx) && cx.state.modal.compensation !== 40) note(cx, "syntax", key, args);
+}

@@ -1,0 +1,154 @@
+import type { Block, Control, Source } from "../syntax/block.js";
+import { holds } from "../syntax/evaluate.js";
+import { validateBlock } from "../syntax/validate.js";
+import { note, noteNotChecked } from "./core.js";
+import { adopt, type Engine, type Outcome, partnersOf } from "./engine.js";
+import { goBack, jumpTo, labelValue, lineOfLabel } from "./jumps.js";
+import { isPiping, settleSteps } from "./motion.js";
+import { cloneState, type Frame, mergeStates } from "./state.js";
+import { executeWords } from "./step.js";
+import { executeAfter, leaveProgram } from "./subprograms.js";
+import { assignAll, valueOfExpr } from "./variables.js";
+import { readWords } from "./words.js";
+
+export function executeLine(engine: Engine, frame: Frame): Outcome {
+  const { cx } = engine;
+  const source = cx.sources[frame.source] as Source;
+  if (frame.line >= frame.end) return leaveProgram(engine, undefined, undefined);
+  const block = source.blocks[frame.line] as Block;
+  if (block.words.length === 0 && block.assignments.length === 0 && block.control === undefined) {
+    frame.line++;
+    return "on";
+  }
+  if (block.skip !== undefined && cx.blockSkip && block.skipFrom === undefined) {
+    frame.line++;
+    return "on";
+  }
+  if (cx.steps.length >= cx.bounds.steps) {
+    cx.block = block;
+    cx.source = source;
+    note(cx, "call-endless", "steps", { steps: cx.bounds.steps });
+    cx.complete = false;
+    engine.halted = true;
+    return "end";
+  }
+  const before = cx.state.modal;
+  cx.step = cx.steps.length;
+  cx.block = block;
+  cx.source = source;
+  const step = {
+    block,
+    source: frame.source,
+    call: frame.call,
+    before,
+    after: before,
+    firstMove: -1,
+    endMove: -1,
+    skipped: block.skip !== undefined,
+    values: undefined as Float64Array | undefined,
+  };
+  cx.steps.push(step);
+  frame.line++;
+  const outcome = executeBlock(engine, frame, block);
+  step.values = engine.words.evaluated;
+  step.after = cx.state.modal;
+  if (!isPiping(cx)) settleSteps(cx, cx.step, cx.moves.length);
+  return outcome;
+}
+
+function executeBlock(engine: Engine, frame: Frame, block: Block): Outcome {
+  const { cx, words } = engine;
+  const { control } = block;
+  words.evaluated = undefined;
+  if (control !== undefined && control.kind !== "if-then") return executeControl(engine, frame, block, control);
+  if (control?.kind === "if-then") {
+    const condition = holds(valueOfExpr(cx, control.condition));
+    if (condition === false) return "on";
+    if (condition === undefined) return executeDoubtful(engine, block);
+  }
+  if (block.words.length > 0) readWords(cx, block, words);
+  else {
+    words.mask = 0;
+    words.whole = 0;
+    words.codes.length = 0;
+    words.corner = undefined;
+  }
+  if (block.assignments.length > 0 && assignAll(cx, block) === "alarm") return "end";
+  if (block.words.length === 0) return "on";
+  validate(engine, block);
+  const after = executeWords(cx, words, engine.plan);
+  if (after.kind === "next") return "on";
+  return executeAfter(engine, frame, after);
+}
+
+/** Modal conflicts, ranges and so on: once for a literal block, at every execution for a computed one. */
+function validate(engine: Engine, block: Block): void {
+  const { cx, words } = engine;
+  if (words.evaluated === undefined) {
+    if (engine.validated.has(block)) return;
+    engine.validated.add(block);
+  }
+  for (const problem of validateBlock(block, words.evaluated, cx.profile)) note(cx, "syntax", problem.key, problem.args, problem);
+}
+
+/** IF … THEN on an unknown condition: what THEN assigns is unknown unless it changes nothing. */
+function executeDoubtful(engine: Engine, block: Block): Outcome {
+  const { cx } = engine;
+  const before = cloneState(cx.state);
+  if (assignAll(cx, block) === "alarm") {
+    // One way stops the machine; the other goes on.
+    adopt(cx, before);
+    return "on";
+  }
+  const merged = mergeStates(before, cx.state, cx.symbols).state;
+  adopt(cx, merged);
+  if (block.words.length > 0) {
+    noteNotChecked(cx, { key: "what.block", args: { line: block.line + 1 } }, { key: "why.condition", args: {} });
+  }
+  return "on";
+}
+
+function executeControl(engine: Engine, frame: Frame, block: Block, control: Exclude<Control, { kind: "if-then" }>): Outcome {
+  const { cx } = engine;
+  if (block.assignments.length > 0 && assignAll(cx, block) === "alarm") return "end";
+  switch (control.kind) {
+    case "goto":
+      return jumpTo(engine, frame, block, labelValue(cx, control.target), control);
+    case "if-goto": {
+      const condition = holds(valueOfExpr(cx, control.condition));
+      if (condition === false) return "on";
+      const label = labelValue(cx, control.target);
+      if (condition === true) return jumpTo(engine, frame, block, label, control);
+      const target = lineOfLabel(cx, frame, block, label, control);
+      if (target === undefined) return "on";
+      frame.line = block.line;
+      return { lines: [block.line + 1, target] };
+    }
+    case "while": {
+      const partner = partnersOf(engine, frame).get(block.line);
+      if (partner === undefined) {
+        note(cx, "syntax", "loop-open", { loop: control.loop }, control);
+        return "on";
+      }
+      const condition = holds(valueOfExpr(cx, control.condition));
+      if (condition === true) return "on";
+      if (condition === false) {
+        frame.line = partner + 1;
+        return "on";
+      }
+      frame.line = block.line;
+      return { lines: [block.line + 1, partner + 1] };
+    }
+    case "do":
+      if (partnersOf(engine, frame).get(block.line) === undefined) note(cx, "syntax", "loop-open", { loop: control.loop }, control);
+      return "on";
+    case "end": {
+      const partner = partnersOf(engine, frame).get(block.line);
+      if (partner === undefined) {
+        note(cx, "syntax", "loop-end", { loop: control.loop }, control);
+        return "on";
+      }
+      return goBack(engine, frame, block, partner, control);
+    }
+  }
+}
