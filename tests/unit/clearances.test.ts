@@ -218,6 +218,10 @@ describe("what is not known is not guessed", () => {
     expect(c.unchecked.get(0)).toBe("why.unknown-start");
     expect(near(c)["cutting moving jaw@0"]).toBeCloseTo(1, 9);
   });
+  it("axes that no block has placed yet stand where the program found them", () => {
+    const c = clearancesOf(fixtureOf(), [move("rapid", NaN3, [Number.NaN, Number.NaN, 20])]);
+    expect([...c.unchecked]).toEqual([[0, "why.unknown-start"]]);
+  });
   it("an unknown end is listed, whatever is known of the start", () => {
     const c = clearancesOf(fixtureOf(), [move("feed", [185, 100, 43], [185, 100, Number.NaN]), move("rapid", NaN3, NaN3)]);
     expect([...c.unchecked]).toEqual([

@@ -106,6 +106,8 @@ class Pass {
   private readonly stacks = new Map<number, Stack>();
   private readonly scenes = new Map<number, Scene>();
   private readonly solids: readonly { readonly station: number; readonly solids: readonly Solid[] }[];
+  /** Axes whose position has been known at some time of the run. */
+  private readonly stated: [boolean, boolean, boolean] = [false, false, false];
   /** What no rotary axis turns; made when it is first asked for. */
   private still: Scene | undefined;
   private readonly limit: number;
@@ -142,7 +144,10 @@ class Pass {
   /** Computes one move. */
   look(index: number): void {
     const move = this.run.moves[index];
-    if (move !== undefined && move.kind !== "dwell") this.move(index, move);
+    if (move !== undefined) {
+      for (const k of [0, 1, 2] as const) if (!Number.isNaN(move.from[k])) this.stated[k] = true;
+      if (move.kind !== "dwell") this.move(index, move);
+    }
     this.firstOf[index + 1] = this.contacts.length;
   }
 
@@ -167,7 +172,7 @@ class Pass {
     if (!isKnownPoint(from) || !isKnownPoint(to)) {
       const clearance = rapid ? this.fixture.clearance.rapid : this.fixture.clearance.cut;
       if (move.kind !== "arc" && clearWhateverUnknown(scene, stack, unknownBounds(from, to), clearance)) return;
-      this.unchecked.set(index, isKnownPoint(to) ? "why.unknown-start" : "why.position-unknown");
+      this.unchecked.set(index, isKnownPoint(to) || !this.lost(to) ? "why.unknown-start" : "why.position-unknown");
       // What can be said is that the tool stands at the end point.
       if (isKnownPoint(to)) this.against(index, move, scene, stack, { lines: [[to, to]], arc: undefined, rapid }, { from: to, to });
       return;
@@ -185,6 +190,11 @@ class Pass {
     const { rapid: rates, rapidPath } = this.fixture.machine;
     const lines = rapid ? rapidPolylines(from, to, rates, move.kind === "index" ? "straight" : rapidPath) : [[from, to]];
     this.against(index, move, scene, stack, { lines, arc: undefined, rapid }, unknownBounds(from, to));
+  }
+
+  /** Whether an axis that is unknown at this point has ever been known: if not, it still stands where the program found it. */
+  private lost(point: Vec3): boolean {
+    return ([0, 1, 2] as const).some((k) => Number.isNaN(point[k]) && this.stated[k]);
   }
 
   /** Queries every solid that may matter, with the path's bounds given. */
