@@ -578,3 +578,46 @@ describe("visits (contract-details 46)", () => {
     ]);
   });
 });
+
+describe("codes that another dialect knows", () => {
+  test("an offset of another dialect: positions are unknown until an offset of this one is stated", () => {
+    const result = run("G0 X0 Y0 Z0\nG59.1 X5 Y5\nG54 X1 Y1", { fixture: plain });
+    expect(ends(result)).toEqual(["rapid 0 0 0", "rapid ? ? 0", "rapid 1 1 0"]);
+    expect(result.moves[1]?.station).toBe(-1);
+  });
+  test("units of another dialect", () => {
+    expect(ends(run("G0 X0 Y0 Z0\nG70 X5\nG21 X5", { fixture: plain }))).toEqual(["rapid 0 0 0", "rapid ? 0 0", "rapid 5 0 0"]);
+  });
+  test("absolute arc centres: the centre is unknown, the end is not, and no arc is called wrong", () => {
+    const result = run("G0 X0 Y0 Z0\nG90.1\nG2 X10 Y0 I5 J0 F100", { fixture: plain });
+    expect(notes(result)).toEqual(["code-unknown code 2"]);
+    expect(ends(result)[1]).toBe("arc 10 0 0");
+    expect(result.moves[1]?.sweep).toBeNaN();
+  });
+  test("an unknown code beside a motion code: this motion is unknown, the next is not", () => {
+    expect(ends(run("G0 X0 Y0 Z0\nG1 G112 X5 F9\nY5\nX6", { fixture: plain }))).toEqual(["rapid 0 0 0", "feed ? 5 0", "feed 6 5 0"]);
+  });
+});
+
+describe("details of blocks", () => {
+  test("the motion of a block comes before its call", () => {
+    expect(ends(run("O1\nG0 X0 Y0 Z0\nX5 M98 P2\nM30\nO2\nY5\nM99", { fixture: plain }))).toEqual([
+      "rapid 0 0 0",
+      "rapid 5 0 0",
+      "rapid 5 5 0",
+    ]);
+  });
+  test("a register that only one branch writes keeps the axes that agree", () => {
+    const text = "IF[#500 EQ 1]GOTO 10\nG10 L2 P1 X5\nN10 G0 G54 X0 Y1 Z2\nM30";
+    expect(ends(run(text, { fixture: plain }))).toEqual(["rapid ? 1 2"]);
+  });
+  test("a rotary word that repeats the angle does not end the visit", () => {
+    const rotary = { axis: "B", centre: [0, 0, 0], sense: 1, indexSeconds: 1, inOffset: false } as const;
+    const result = run("G0 X0 Y0 Z0 B0\nX1 Y1 B0\nX2", { fixture: fixture({ stored: zero, machine: { rotary } }) });
+    expect(result.visits.map((v) => [v.rotary, v.moves])).toEqual([[0, 3]]);
+  });
+  test("block skip inside a block leaves out the words behind it", () => {
+    expect(last(run("G0 X0 Y0 Z0\nX1 /Y2", { fixture: plain, blockSkip: true }))).toEqual([1, 0, 0]);
+    expect(last(run("G0 X0 Y0 Z0\nX1 /Y2", { fixture: plain }))).toEqual([1, 2, 0]);
+  });
+});

@@ -5,6 +5,7 @@ import { note, noteNotChecked } from "./core.js";
 import { adopt, type Engine, type Outcome, partnersOf } from "./engine.js";
 import { goBack, jumpTo, labelValue, lineOfLabel } from "./jumps.js";
 import { isPiping, settleSteps } from "./motion.js";
+import { startingOffset } from "./registers.js";
 import { cloneState, type Frame, mergeStates } from "./state.js";
 import { executeWords } from "./step.js";
 import { executeAfter, leaveProgram } from "./subprograms.js";
@@ -100,7 +101,7 @@ function executeDoubtful(engine: Engine, block: Block): Outcome {
     adopt(cx, before);
     return "on";
   }
-  const merged = mergeStates(before, cx.state, cx.symbols).state;
+  const merged = mergeStates(before, cx.state, cx.symbols, (key) => startingOffset(cx, key)).state;
   adopt(cx, merged);
   if (block.words.length > 0) {
     noteNotChecked(cx, { key: "what.block", args: { line: block.line + 1 } }, { key: "why.condition", args: {} });

@@ -10,6 +10,7 @@ import { meetingLines } from "./flow.js";
 import { executeLine } from "./lines.js";
 import { closePipe, settleSteps } from "./motion.js";
 import { createPlan } from "./plan.js";
+import { startingOffset } from "./registers.js";
 import type { Call, Run } from "./run.js";
 import { cloneState, type Frame, mergeStates, type State, startState } from "./state.js";
 import { applyInitial } from "./step.js";
@@ -154,7 +155,7 @@ function createMachine(input: RunInput): Machine {
     blockSkip: input.blockSkip,
     bounds: {
       steps: input.bounds?.steps ?? 300_000 + 2 * input.main.blocks.length,
-      rounds: input.bounds?.rounds ?? 10_000,
+      rounds: input.bounds?.rounds ?? 50_000,
       depth: input.bounds?.depth ?? 32,
     },
     symbols,
@@ -299,13 +300,13 @@ function* branch(engine: Engine, line: number, ways: readonly number[], stops: r
       const top = state.frames.at(-1);
       const key = `${state.frames.length} ${top?.line}`;
       const before = grouped.get(key);
-      grouped.set(key, before === undefined ? state : mergeStates(before, state, cx.symbols).state);
+      grouped.set(key, before === undefined ? state : mergeStates(before, state, cx.symbols, (key) => startingOffset(cx, key)).state);
     }
     const back = grouped.get(`${here} ${line}`);
     grouped.delete(`${here} ${line}`);
     groups = [...grouped.values()];
     if (back === undefined) break;
-    const widened = mergeStates(entry, back, cx.symbols);
+    const widened = mergeStates(entry, back, cx.symbols, (key) => startingOffset(cx, key));
     if (!widened.changed) break;
     entry = widened.state;
   }

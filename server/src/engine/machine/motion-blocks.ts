@@ -26,15 +26,15 @@ export function executeMotion(cx: Machine, words: Words, plan: Plan): boolean {
   if (plan.cycleOff) cancelCycle(cx);
   let code = plan.motion?.code;
   const taken =
-    plan.register !== undefined ||
-    plan.dwell ||
-    plan.call !== undefined ||
-    plan.transforms.some((t) => t.code !== "G15" && t.code !== "G16" && t.code !== "G69");
+    plan.register !== undefined || plan.dwell || plan.transforms.some((t) => t.code !== "G15" && t.code !== "G16" && t.code !== "G69");
   const axes = taken ? 0 : mask & (LINEAR | ROTARY);
-  for (const { code: opaque, info } of plan.opaque) executeOpaque(cx, words, opaque, info, axes);
-  if (plan.opaque.some((o) => o.info === undefined || o.info.takesAxes) && axes !== 0 && (code === undefined || !isCycleCode(code))) {
-    if (code !== undefined && code !== "G80" && !plan.opaque.some((o) => o.info === undefined || o.info.group === "motion"))
+  for (const { code: opaque, info, group } of plan.opaque) executeOpaque(cx, words, opaque, info, group, axes);
+  if (axes !== 0 && plan.opaque.some(claimsAxes) && (code === undefined || !isCycleCode(code))) {
+    // A motion code beside it is in force from here on, though this block's motion is not known.
+    if (code !== undefined && !plan.opaque.some((o) => o.group === "motion" || o.group === "cycle")) {
+      settle(cx, "motion");
       setMotion(cx, code);
+    }
     return true;
   }
   if (words.corner !== undefined) noteUnknownCode(cx, words.corner.letter, words.corner);
@@ -113,9 +113,15 @@ function cancelCycle(cx: Machine): void {
   if (state.modal.motion !== motion) change(cx, { motion });
 }
 
+/** True where the axis words of the block may belong to a code whose effect is not known. */
+function claimsAxes(opaque: { readonly info: CodeInfo | undefined; readonly group: string | undefined }): boolean {
+  const { info, group } = opaque;
+  if (info !== undefined) return info.takesAxes || group === "motion";
+  return group === undefined || group === "0" || group === "motion" || group === "cycle";
+}
+
 /** A code whose effect is not known: what it names is not known afterwards. */
-function executeOpaque(cx: Machine, words: Words, code: Code, info: CodeInfo | undefined, axes: number): void {
-  const group = info?.group;
+function executeOpaque(cx: Machine, words: Words, code: Code, info: CodeInfo | undefined, group: string | undefined, axes: number): void {
   if (group === "offset" || group === "tool-offset") {
     closePipe(cx);
     unsettle(cx, "offset");
@@ -126,10 +132,15 @@ function executeOpaque(cx: Machine, words: Words, code: Code, info: CodeInfo | u
   } else if (group === "speed") {
     if ((words.mask & BIT.S) === 0) change(cx, { speed: Number.NaN });
     return;
+  } else if (group === "rotation" || group === "mirror" || group === "scaling" || group === "polar") {
+    closePipe(cx);
+    unsettle(cx, "transform");
+  } else if (group === "centre" || group === "units") {
+    unsettle(cx, group);
   } else if (group === "plane" || group === "feed" || group === "distance" || group === "compensation") {
     unsettle(cx, group === "feed" ? "feedMode" : group === "distance" ? "absolute" : group);
   }
-  if (axes === 0 || (info !== undefined && !info.takesAxes && group !== "motion")) return;
+  if (axes === 0 || !claimsAxes({ info, group })) return;
   closePipe(cx);
   stay(cx);
   for (let axis = 0; axis < 3; axis++) if ((axes & (1 << (23 + axis))) !== 0) makeUnknown(cx, axis);

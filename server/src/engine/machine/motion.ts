@@ -336,7 +336,7 @@ export function arc(cx: Machine, words: ArcWords): void {
   const end: PlanePoint3 = [delta(a), delta(b), Number.isNaN(rise) ? 0 : rise];
   // The profile gives the tolerance of inch programs in inches.
   const tolerance = unitScale(cx) === 1 ? cx.profile.arcTolerance.mm : cx.profile.arcTolerance.inch * 25.4;
-  const lost = isUncertain(modal, "plane");
+  const lost = isUncertain(modal, "plane") || (words.radius === undefined && isUncertain(modal, "centre"));
   const { radius, clockwise } = words;
   const turns = words.turns === undefined ? {} : { turns: words.turns };
   let result: Arc | undefined;

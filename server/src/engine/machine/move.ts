@@ -63,6 +63,8 @@ export type UncertainField =
   | "offset"
   | "returnLevel"
   | "transform"
+  /** what I, J and K of an arc count from */
+  | "centre"
   | "spindle";
 
 export type MoveKind = "rapid" | "feed" | "arc" | "dwell" | "index";

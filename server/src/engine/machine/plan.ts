@@ -1,6 +1,7 @@
 import { offsetOf } from "../dialect/offsets.js";
 import type { CodeInfo, OrderStep } from "../dialect/profile.js";
-import { type Machine, noteNotChecked, noteUnknownCode } from "./core.js";
+import { builtInProfiles } from "../dialect/profiles.js";
+import { type Machine, noteNotChecked, noteUnknownCode, unsettle } from "./core.js";
 import { isCycleCode } from "./cycles.js";
 import type { Code } from "./words.js";
 
@@ -28,7 +29,7 @@ export interface Plan {
   stop: Code | undefined;
   transforms: Code[];
   /** Codes whose effect is not known. */
-  opaque: { readonly code: Code; readonly info: CodeInfo | undefined }[];
+  opaque: { readonly code: Code; readonly info: CodeInfo | undefined; readonly group: string | undefined }[];
   modalCall: Code | undefined;
 }
 
@@ -127,12 +128,13 @@ export function sortCode(cx: Machine, code: Code, plan: Plan): void {
         { key: "what.code", args: { line: cx.block.line + 1, letter: code.word.letter } },
         { key: "why.code-value", args: {} },
       );
-    if (code.word.letter === "G") plan.opaque.push({ code, info });
+    if (code.word.letter === "G") plan.opaque.push({ code, info, group: likelyGroup(code.code) });
+    else if (likelyGroup(code.code) === "spindle") unsettle(cx, "spindle");
     return;
   }
   if (info.use === "ignored") return;
   if (info.use === "opaque") {
-    plan.opaque.push({ code, info });
+    plan.opaque.push({ code, info, group: info.group });
     return;
   }
   switch (code.code) {
@@ -271,6 +273,29 @@ export function sortCode(cx: Machine, code: Code, plan: Plan): void {
         return;
       }
       // A profile of the user's may call a code executed that nothing here executes.
-      if (code.word.letter === "G") plan.opaque.push({ code, info });
+      if (code.word.letter === "G") plan.opaque.push({ code, info, group: info.group });
   }
+}
+
+/** Codes that no built-in profile has and that are common enough to say what depends on them (common practice, no source). */
+const COMMON_GROUPS: ReadonlyMap<string, string> = new Map([
+  ["G90.1", "centre"],
+  ["G43.1", "length"],
+  ["G43.4", "length"],
+  ["G43.5", "length"],
+  ["G68.2", "rotation"],
+]);
+
+/**
+ * What may depend on a code that this dialect does not know: the group it has in another dialect. It is not executed as there;
+ * the states of that group are unknown until they are stated.
+ */
+function likelyGroup(code: string): string | undefined {
+  const common = COMMON_GROUPS.get(code);
+  if (common !== undefined) return common;
+  for (const profile of builtInProfiles.values()) {
+    const info = profile.codes.get(code);
+    if (info !== undefined && info.use !== "ignored") return info.group;
+  }
+  return undefined;
 }

@@ -11,7 +11,11 @@ import { KNOWN, known, NOTHING, numberOf, type Quantity } from "./symbols.js";
  */
 export function storedOffset(cx: Machine, key: OffsetKey): FourQuantities {
   const written = cx.state.stored.get(key);
-  if (written !== undefined) return written;
+  return written ?? startingOffset(cx, key);
+}
+
+/** What a register held before the program wrote any. */
+export function startingOffset(cx: Machine, key: OffsetKey): FourQuantities {
   let initial = cx.initial.get(key);
   if (initial === undefined) {
     initial = initialOffset(cx, key);

@@ -211,7 +211,12 @@ function sameQuantity(a: Quantity, b: Quantity): boolean {
  * Merges two ends of branches, of which one was taken and nobody knows which: what they agree on stays, the rest is unknown.
  * Answers the merged state and whether it differs from `a`.
  */
-export function mergeStates(a: State, b: State, symbols: Symbols): { readonly state: State; readonly changed: boolean } {
+export function mergeStates(
+  a: State,
+  b: State,
+  symbols: Symbols,
+  initial: (key: OffsetKey) => FourQuantities,
+): { readonly state: State; readonly changed: boolean } {
   const out = cloneState(a);
   let changed = false;
   const quantity = (x: Quantity, y: Quantity): Quantity => {
@@ -237,14 +242,8 @@ export function mergeStates(a: State, b: State, symbols: Symbols): { readonly st
   out.preset = four(a.preset, b.preset);
   out.savedPreset = four(a.savedPreset, b.savedPreset);
   for (const key of new Set([...a.stored.keys(), ...b.stored.keys()])) {
-    const x = a.stored.get(key);
-    const y = b.stored.get(key);
-    // A register that only one branch wrote: what the other holds is what it held at the start, which is not looked up here.
-    const unknown = (): Quantity => {
-      changed = true;
-      return { value: 0, anchor: symbols.fresh() };
-    };
-    out.stored.set(key, x !== undefined && y !== undefined ? four(x, y) : [unknown(), unknown(), unknown(), unknown()]);
+    // A register that only one branch wrote holds what it held at the start in the other.
+    out.stored.set(key, four(a.stored.get(key) ?? initial(key), b.stored.get(key) ?? initial(key)));
   }
   const mergeMap = <T>(x: Map<number, T>, y: Map<number, T>, unknown: T): Map<number, T> => {
     const merged = new Map(x);
