@@ -181,7 +181,9 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
   const blind = uncheckedLines(main.file, run, clearances);
   const looked = (id: string, allow: Allow): boolean => {
     // A file that this program only calls or includes may be needed by another; and what was not run was not seen.
-    if (allow.kind === "fixture" || allow.place.file !== main.file || entry === "subprogram" || levelOf(id) === "off") return false;
+    if (allow.kind === "fixture")
+      return id.startsWith("fixture-") && loaded?.file === allow.place.file && loaded.complete && levelOf(id) !== "off";
+    if (allow.place.file !== main.file || entry === "subprogram" || levelOf(id) === "off") return false;
     const rule = rules.find((r) => r.id === id);
     if (rule?.needs !== "program" && (fixture === undefined || !fixture.hasTools)) return false;
     if (rule?.needs !== "program" && allow.lines.some((line) => blind.has(line))) return false;

@@ -64,6 +64,18 @@ M30
 ~~~
 
 ~~~case
+The comment above names the station; one that speaks of another offset in passing does not.
+-- use: two-stations --
+-- part.nc --
+G90
+(STATION A2)
+G10 L2 P1 X-680. Y-385. Z-345.
+;   ^^^^^ error offset-register: the comment says A2
+G10 L2 P2 X-530. Y-385. Z-345. (G54 + 150)
+M30
+~~~
+
+~~~case
 P0 of L2 is the common shift.
 -- use: two-stations --
 -- part.nc --
@@ -166,27 +178,49 @@ function expectedByOrder(cx: RuleContext, all: readonly G10[], n: number): { wan
   return (follows || (isLast && cx.fixture !== undefined)) && mapped ? { wanted, before } : undefined;
 }
 
-/** The offset that the block's comment names, by its own spelling or by the station's id. */
+/** Comments that speak of a register in passing: "G54 + 150", "copy of A1". */
+const IN_PASSING = /[+*=]|\b(?:FROM|COPY|AS|LIKE|THAN|NOT|WAS|OLD|INSTEAD|ALSO|BEFORE|AFTER|TO)\b/i;
+
+/**
+ * The offset that a comment names, by its own spelling or by the station's id: a comment in the block, or one that
+ * stands alone on the line above and says nothing else.
+ */
 export function namedInComment(cx: RuleContext, step: Step): string | undefined {
-  const found = new Set<string>();
-  for (const { text } of step.block.comments) {
-    if (/^\s*ALLOW\b/i.test(text)) continue;
-    for (const match of text.matchAll(/\bG\s*\d{2,3}(?:\.\d)?(?:\s*P\s*\d+)?/gi)) {
-      const key = parseOffsetName(match[0], cx.profile);
-      if (key !== undefined) found.add(key);
-    }
-    const words = new Set(text.toUpperCase().split(/[^A-Z0-9_-]+/));
-    for (const station of cx.fixture?.stations ?? []) {
-      if (station.offset !== undefined && words.has(station.id.toUpperCase())) found.add(station.offset);
-    }
+  const own = step.block.comments.map((c) => c.text).filter((t) => !/^\s*ALLOW\b/i.test(t) && !IN_PASSING.test(t));
+  const found = new Set(own.flatMap((text) => namesIn(cx, text)));
+  if (found.size > 0) return found.size === 1 ? [...found][0] : undefined;
+  const above = cx.run.sources[step.source]?.blocks[step.block.line - 1];
+  if (above === undefined || above.words.length > 0 || above.comments.length !== 1) return undefined;
+  const text = above.comments[0]?.text ?? "";
+  const names = namesIn(cx, text);
+  const bare = text.replace(/\b(?:STATION|OFFSET|WORK|ST|NO)\b/gi, "").trim();
+  const alone = /^(?:G\s*\d{2,3}(?:\.\d)?(?:\s*P\s*\d+)?|[A-Z0-9_-]+)$/i.test(bare);
+  return alone && names.length === 1 ? names[0] : undefined;
+}
+
+function namesIn(cx: RuleContext, text: string): string[] {
+  const out = new Set<string>();
+  for (const match of text.matchAll(/\bG\s*\d{2,3}(?:\.\d)?(?:\s*P\s*\d+)?/gi)) {
+    const key = parseOffsetName(match[0], cx.profile);
+    if (key !== undefined) out.add(key);
   }
-  return found.size === 1 ? [...found][0] : undefined;
+  const words = text.toUpperCase().split(/[^A-Z0-9_-]+/);
+  for (const station of cx.fixture?.stations ?? []) {
+    const id = station.id.toUpperCase();
+    const at = words.indexOf(id);
+    if (station.offset === undefined || at < 0) continue;
+    // A bare letter or number is a name only where the word before it says so.
+    const plain = (/[A-Z]/.test(id) && /\d/.test(id)) || id.length > 3;
+    if (plain || /^(?:STATION|ST)$/.test(words[at - 1] ?? "")) out.add(station.offset);
+  }
+  return [...out];
 }
 
 function wantedName(cx: RuleContext, step: Step, key: string): string {
-  const station = cx.fixture
-    ?.stationsOf(key)
-    .find((s) => step.block.comments.some((c) => c.text.toUpperCase().includes(s.id.toUpperCase())));
+  const station = cx.fixture?.stationsOf(key).find((s) => {
+    const above = cx.run.sources[step.source]?.blocks[step.block.line - 1];
+    return [...step.block.comments, ...(above?.comments ?? [])].some((c) => c.text.toUpperCase().includes(s.id.toUpperCase()));
+  });
   return station === undefined ? cx.offsetName(key) : `${station.id} (${cx.offsetName(key)})`;
 }
 
@@ -201,6 +235,8 @@ function report(cx: RuleContext, { block, key, args, wanted, before }: Slip): vo
     key,
     args,
     step: block.index,
+    // One address written wrong in every block of a file is one cause.
+    ...(key === "order" || key === "comment" ? {} : { cause: `${key} ${block.l} ${block.p}` }),
     related: before === undefined ? [] : [{ place: cx.blockPlace(before.step), message: { key: "related.before", args } }],
     fixes: wanted.flatMap((offset) => fix(cx, block, offset)),
   });
