@@ -7,6 +7,9 @@ import type { Report } from "./rule.js";
 
 const WEIGHT: Readonly<Record<Level, number>> = { error: 3, warning: 2, information: 1 };
 
+/** Rules that gather faults of many kinds, of which one place can have several. */
+const SEVERAL: ReadonlySet<string> = new Set(["syntax", "fixture-format"]);
+
 /** Level of a rule: its own, else the editor's, else the sidecar's, the later winning. */
 export type LevelOf = (rule: string) => LevelSetting | undefined;
 
@@ -35,7 +38,8 @@ export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: read
     if (setting === "off") continue;
     const waived = allow?.reason === undefined ? finding : { ...finding, level: "information" as const, waived: allow.reason };
     const { cause, relatedKey } = item.report;
-    push(places, `${waived.rule}\n${placeKey(waived.place)}`, {
+    const text = SEVERAL.has(waived.rule) ? `\n${waived.message.key} ${JSON.stringify(waived.message.args)}` : "";
+    push(places, `${waived.rule}\n${placeKey(waived.place)}${text}`, {
       finding: waived,
       cause,
       relatedKey: relatedKey ?? "related.also",
