@@ -58,7 +58,7 @@ export interface Emission {
   rotaryStep: number;
   /** Degrees that other rotary axes turn. */
   turn: number;
-  /** In-plane centre in machine coordinates of the start's anchors, for arcs. */
+  /** For arcs: the centre, the third coordinate from the start, in machine coordinates of the gauge point and of the start's anchors. */
   centre: readonly [number, number, number] | undefined;
   sweep: number;
   /** Length of the path of an arc; NaN: take the straight distance. */

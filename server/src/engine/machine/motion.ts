@@ -147,7 +147,8 @@ function emit(cx: Machine): void {
     gaugeTo: to.gauge,
     rotaryFrom: e.rotaryFrom,
     rotaryTo: e.rotaryTo,
-    centre: e.centre,
+    // In G18 and G19 the centre has a height too, and it is that of the tool point like the ends of the move.
+    centre: e.centre === undefined ? undefined : toolPoint(cx, setting, e.centre, e.fromAnchor).machine,
     sweep: e.sweep,
     feed,
     seconds,
@@ -380,10 +381,10 @@ export function arc(cx: Machine, words: ArcWords): void {
   cx.lag = undefined;
   const point: [number, number, number] = [Number.NaN, Number.NaN, Number.NaN];
   if (centre !== undefined) {
-    point[a] = inMachine((cx.state.at[a] as number) + centre[0], cx.state.anchor[a] as number);
-    point[b] = inMachine((cx.state.at[b] as number) + centre[1], cx.state.anchor[b] as number);
+    point[a] = (cx.state.at[a] as number) + centre[0];
+    point[b] = (cx.state.at[b] as number) + centre[1];
   }
-  point[w] = toolPoint(cx, cx.emission.setting, cx.emission.from, cx.emission.fromAnchor).machine[w] as number;
+  point[w] = cx.emission.from[w] as number;
   cx.emission.centre = point;
   cx.emission.sweep = sweep;
   cx.emission.length = length;
@@ -508,12 +509,12 @@ function emitElement(cx: Machine, pipe: Pipe, element: CentreElement<Tag>): void
     const [a, b, w] = axes;
     const centre: [number, number, number] = [Number.NaN, Number.NaN, Number.NaN];
     if (element.centre !== undefined) {
-      centre[a] = inMachine(element.centre[0], tag.setting.baseAnchor[a] as number);
-      centre[b] = inMachine(element.centre[1], tag.setting.baseAnchor[b] as number);
+      centre[a] = element.centre[0];
+      centre[b] = element.centre[1];
       const radius = Math.hypot(element.from[0] - element.centre[0], element.from[1] - element.centre[1]);
       e.length = Math.hypot((radius * Math.abs(element.sweep) * Math.PI) / 180, element.to[2] - element.from[2]);
     }
-    centre[w] = toolPoint(cx, tag.setting, e.from, e.fromAnchor).machine[w] as number;
+    centre[w] = e.from[w] as number;
     e.centre = centre;
     e.sweep = element.sweep;
   }
