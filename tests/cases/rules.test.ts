@@ -18,7 +18,11 @@ const wanted = process.env.RULE;
 for (const rule of rules.filter((r) => wanted === undefined || r.id === wanted)) {
   describe(rule.id, () => {
     const cases = fences(rule.docs);
-    const fires = (text: string): boolean => parseCase(text).sections.some((s) => takeMarkers(s).markers.some((m) => m.rule === rule.id));
+    // A finding that an allow comment has made information is a near miss: the rule was told to let it be.
+    const fires = (text: string): boolean =>
+      parseCase(text).sections.some((s) =>
+        takeMarkers(s).markers.some((m) => m.rule === rule.id && (m.level !== "information" || rule.level === "information")),
+      );
     test("has an example that fires and a near miss", () => {
       expect(cases.some(fires), "fires").toBe(true);
       expect(

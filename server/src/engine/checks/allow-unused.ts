@@ -1,3 +1,4 @@
+import { nearest } from "../fixture/nearest.js";
 import type { Allow } from "./allow.js";
 import { defineRule, type Report } from "./rule.js";
 
@@ -78,8 +79,8 @@ export function unusedAllows(
     const fixes = [{ title: { key: "fix.remove", args: {} }, changes: [{ place: allow.place, text: "" }], sameMotion: true }];
     const unknown = allow.rules.find((id) => !ruleIds.includes(id));
     if (unknown !== undefined) {
-      const nearest = nearestId(unknown, ruleIds);
-      out.push({ at: allow.place, key: nearest === undefined ? "unknown" : "near", args: { rule: unknown, nearest: nearest ?? "" } });
+      const near = nearest(unknown, ruleIds);
+      out.push({ at: allow.place, key: near === undefined ? "unknown" : "near", args: { rule: unknown, nearest: near ?? "" } });
     } else if (allow.reason === undefined) {
       out.push({ at: allow.place, key: "reason", args: { rule: allow.rules[0] as string } });
     } else if (!used.has(allow)) {
@@ -88,31 +89,4 @@ export function unusedAllows(
     }
   }
   return out;
-}
-
-/** The rule id with the fewest edits to a misspelt one, if three edits are enough. */
-export function nearestId(id: string, ids: readonly string[]): string | undefined {
-  let best: string | undefined;
-  let least = 4;
-  for (const candidate of ids) {
-    const d = distance(id, candidate);
-    if (d < least) {
-      least = d;
-      best = candidate;
-    }
-  }
-  return best;
-}
-
-function distance(a: string, b: string): number {
-  let row = Array.from({ length: b.length + 1 }, (_, i) => i);
-  for (let i = 1; i <= a.length; i++) {
-    const next = [i];
-    for (let j = 1; j <= b.length; j++) {
-      const change = (row[j - 1] as number) + (a[i - 1] === b[j - 1] ? 0 : 1);
-      next.push(Math.min(change, (row[j] as number) + 1, (next[j - 1] as number) + 1));
-    }
-    row = next;
-  }
-  return row[b.length] as number;
 }
