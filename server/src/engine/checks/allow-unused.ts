@@ -12,7 +12,7 @@ export const allowUnused = defineRule({
     default: "nothing here needs the allow for {rule} any more",
     reason: "the allow for {rule} gives no reason, so it waives nothing: write (ALLOW {rule}: why)",
     unknown: "there is no rule {rule}",
-    near: "there is no rule {rule}; {nearest} is one",
+    near: "there is no rule {rule}; the nearest is {nearest}",
     "fix.remove": "Remove the comment",
   },
   docs: `
