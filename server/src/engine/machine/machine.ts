@@ -2,6 +2,7 @@ import type { Profile } from "../dialect/profile.js";
 import type { Fixture } from "../fixture/model.js";
 import type { Host } from "../host.js";
 import type { Block, Source } from "../syntax/block.js";
+import type { Value } from "../syntax/expression.js";
 import { partOfLine } from "../syntax/parse.js";
 import { noteProblems } from "./calls.js";
 import type { Bounds, Machine } from "./core.js";
@@ -222,7 +223,26 @@ function enterMain(cx: Machine, input: RunInput): void {
   }
   noteProblems(cx, 0, part.line, end);
   const call: Call = { source: 0, program: part.number, caller: -1, parent: undefined, depth: 0, kind: "main" };
-  cx.state.frames.push(createFrame(call, { source: 0, first: part.line, end }, new Map(), undefined, 0, false));
+  const locals = new Map<number, Value>();
+  const range = cx.profile.variables?.local;
+  // What is run here on its own may be called by others, who then give it arguments that are not known.
+  if (range !== undefined && isSubprogram(main, part.line, end)) for (let n = range[0]; n <= range[1]; n++) locals.set(n, Number.NaN);
+  cx.state.frames.push(createFrame(call, { source: 0, first: part.line, end }, locals, undefined, 0, false));
+}
+
+/** True for lines that return and never end, or that are written with calls of another dialect. */
+function isSubprogram(source: Source, first: number, end: number): boolean {
+  let returns = false;
+  for (let line = first; line < end; line++) {
+    const block = source.blocks[line];
+    for (const word of block?.words ?? []) {
+      if (word.letter !== "M") continue;
+      if (word.value === 2 || word.value === 30)
+        return source.blocks.slice(first, end).some((b) => b.problems.some((p) => p.key === "flow-by-o"));
+      if (word.value === 99) returns = true;
+    }
+  }
+  return returns;
 }
 
 function endsSomewhere(source: Source, first: number, end: number): boolean {

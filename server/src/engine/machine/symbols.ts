@@ -37,7 +37,8 @@ export class Symbols {
   private readonly byKey = new Map<string, Anchor>([["", KNOWN]]);
   private readonly byName = new Map<string, Anchor>();
   private readonly results = new Map<number, Anchor>();
-  private symbols = 0;
+  /** Symbol → the anchor that is this symbol alone; the sums of single symbols are in no key map, because there can be very many. */
+  private readonly single: Anchor[] = [KNOWN];
 
   /** The anchor of a named unknown; the same name gives the same anchor. */
   named(name: string): Anchor {
@@ -50,11 +51,9 @@ export class Symbols {
 
   /** An anchor that nothing else is known relative to. */
   fresh(): Anchor {
-    this.symbols++;
-    const sum = [this.symbols, 1];
     const anchor = this.sums.length;
-    this.sums.push(sum);
-    this.byKey.set(sum.join(","), anchor);
+    this.sums.push([this.single.length, 1]);
+    this.single.push(anchor);
     return anchor;
   }
 
@@ -95,12 +94,15 @@ export class Symbols {
       .filter(([, n]) => n !== 0)
       .sort((x, y) => x[0] - y[0])
       .flat();
-    const key = flat.join(",");
-    let anchor = this.byKey.get(key);
+    let anchor = flat.length === 2 && flat[1] === 1 ? this.single[flat[0] as number] : undefined;
     if (anchor === undefined) {
-      anchor = this.sums.length;
-      this.sums.push(flat);
-      this.byKey.set(key, anchor);
+      const key = flat.join(",");
+      anchor = this.byKey.get(key);
+      if (anchor === undefined) {
+        anchor = this.sums.length;
+        this.sums.push(flat);
+        this.byKey.set(key, anchor);
+      }
     }
     this.results.set(pair, anchor);
     return anchor;
