@@ -87,6 +87,8 @@ M30
     let spindleSaid = -2;
     let feedSeen = false;
     let modeStep = -1;
+    let unread = false;
+    let lowered = false;
     const spindleNamed = run.steps.some((s) =>
       s.block.words.some((w) => w.letter === "S" || (w.letter === "M" && [3, 4, 5].includes(w.value))),
     );
@@ -97,6 +99,9 @@ M30
         feedSeen = false;
       }
       if (step.block.words.some((w) => w.letter === "F")) feedSeen = true;
+      // What the dialect could not read may have held the F or the M03.
+      if (step.block.problems.length > 0) unread = true;
+      if (step.before.toolStep !== step.after.toolStep) lowered = false;
       if (!cuts(cx, step)) return;
       const modal = step.after;
       const tool = toolWords(cx, modal.tool);
@@ -104,7 +109,8 @@ M30
       const station = move === undefined ? undefined : cx.stationOf(move)?.id;
       const say = (key: string, args: Record<string, string> = {}): void =>
         cx.report({ at: cx.blockPlace(step), key, args: { tool, ...args }, ...(station === undefined ? {} : { station }), step: index });
-      if (!feedSaid && !opaqueBefore(cx, index)) {
+      if (unread) return;
+      if (!feedSaid && !unsure(modal, "feedMode")) {
         // A feed that is computed from something unknown has been set all the same. Under G93 the machine asks for F itself.
         if (Number.isNaN(modal.feed) && !feedSeen && modal.feedMode !== 93) {
           feedSaid = true;
@@ -115,6 +121,8 @@ M30
           say("zero");
         }
       }
+      lowered ||= goesDown(cx, step);
+      if (!lowered && !meetsStock(cx, step)) return;
       if (!spindleCounts || spindleSaid === modal.toolStep || unsure(modal, "spindle") || ownSpindle(modal)) return;
       if (modal.spindle === "stopped") {
         spindleSaid = modal.toolStep;
@@ -134,8 +142,9 @@ function cuts(cx: RuleContext, step: Step): boolean {
   if (step.endMove <= step.firstMove) return false;
   if (step.block.words.some((w) => w.letter === "G" && probes(cx.value(step, w)))) return false;
   for (let i = step.firstMove; i < step.endMove; i++) {
-    const kind = cx.run.moves[i]?.kind;
-    if (kind === "feed" || kind === "arc") return true;
+    const move = cx.run.moves[i];
+    // A move in machine coordinates goes to a place of the machine, not into the work.
+    if (move !== undefined && (move.kind === "feed" || move.kind === "arc") && move.role !== "machine") return true;
   }
   return false;
 }
@@ -154,7 +163,26 @@ function neverOn(cx: RuleContext, from: number, to: number): boolean {
   return true;
 }
 
-/** A program that could not be followed may have set the feed. */
-function opaqueBefore(cx: RuleContext, index: number): boolean {
-  return cx.run.steps[index]?.after.uncertain?.includes("feedMode") === true;
+/** Whether a step feeds downward: what comes before that is a way through the air, for which the spindle need not turn. */
+function goesDown(cx: RuleContext, step: Step): boolean {
+  for (let i = step.firstMove; i < step.endMove; i++) {
+    const m = cx.run.moves[i];
+    if (m === undefined || (m.kind !== "feed" && m.kind !== "arc")) continue;
+    const down = m.partFrom[2] - m.partTo[2];
+    if (down > 1e-9 || m.from[2] - m.to[2] > 1e-9) return true;
+    // From a height that is not known a Z word may well go down.
+    if (Number.isNaN(down) && step.block.words.some((w) => w.letter === "Z")) return true;
+  }
+  return false;
+}
+
+/** Whether a step's feed meets stock, where that is known. */
+function meetsStock(cx: RuleContext, step: Step): boolean {
+  if (cx.clearances === undefined) return false;
+  for (let i = step.firstMove; i < step.endMove; i++) {
+    const kind = cx.run.moves[i]?.kind;
+    if (kind !== "feed" && kind !== "arc") continue;
+    if (cx.clearances.contactsOf(i).some((c) => c.solid.kind === "stock" && c.distance === 0)) return true;
+  }
+  return false;
 }

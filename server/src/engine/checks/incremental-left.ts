@@ -102,6 +102,8 @@ M30
       }
       const has = (letter: string): boolean => step.block.words.some((w) => w.letter === letter);
       if (offsets.has(index) || cx.word(step, "G43") !== undefined || step.before.toolStep !== after.toolStep) hint = true;
+      // A turn by an amount is what G91 is for; only places in X, Y or Z look absolute.
+      if (!has("X") && !has("Y") && !has("Z")) return;
       if (!moves.some((m) => usesOffset(m))) return;
       if (!hint && !(has("X") && has("Y"))) {
         returned = -1;

@@ -82,7 +82,7 @@ M30
       if (axisWords.length === 0) return;
       const before = machine;
       machine = undefined;
-      if (takesAxes(cx, step) || !step.after.absolute) return;
+      if (takesAxes(cx, step) || !step.after.absolute || step.block.problems.length > 0) return;
       const again = axisWords.find((w) => {
         const old = before.block.words.find((o) => o.letter === w.letter);
         return old !== undefined && cx.value(before, old) === cx.value(step, w);
@@ -117,6 +117,8 @@ function coordinateAsWritten(cx: RuleContext, value: number): string {
 /** Codes that use the axis words of their block for something that is no plain move. */
 function takesAxes(cx: RuleContext, step: Step): boolean {
   return step.block.words.some((w) => {
+    // An L says that the block is a call or something of the control's own.
+    if (w.letter === "L") return true;
     if (w.letter !== "G") return false;
     const value = Math.round(cx.value(step, w) * 10) / 10;
     return [4, 10, 28, 30, 31, 50, 51, 51.1, 50.1, 52, 65, 66, 68, 92].includes(value);

@@ -24,7 +24,8 @@ have: G91 from the reference return, the wrong plane, a cycle, the offset of ano
 
 A head reaches from the tool change to the first cutting block, programs that it calls included; that of the first tool begins with the
 program. It should state the distance mode, the plane, G40, that no cycle is on (G80, or any motion code), the work offset, the length
-and the speed. What is missing altogether, not only at this place, is left to the rules that speak of it.
+and the speed. A state that the program speaks of nowhere stays as the control begins with it and is not asked for, unless the head says
+nothing of G90, plane and G40 at all. What is wrong, and not only unsaid, is left to the rules that speak of it.
 
 One finding stands for all tools of a program.
 
@@ -91,11 +92,12 @@ M99
 `,
   check(cx) {
     const heads = headsOf(cx);
+    const said = saidAnywhere(cx);
     const offsets = new Set(selections(cx).map((s) => s.index));
     const found: { readonly head: Head; readonly missing: string[]; readonly codes: string[] }[] = [];
     const done = new Set<string>();
     for (const head of heads) {
-      const lacks = missing(cx, head, offsets, heads.length > 1);
+      const lacks = missing(cx, head, offsets, heads.length > 1, said);
       const key = `${head.step.source}:${head.step.block.line}`;
       if (lacks === undefined || lacks.missing.length === 0 || done.has(key)) continue;
       done.add(key);
@@ -141,7 +143,8 @@ function headsOf(cx: RuleContext): Head[] {
       if (kind !== "feed" && kind !== "arc") continue;
       const at = run.steps[change];
       // A program that is repeated from its end changes the same tool again; the first time counts.
-      if (at !== undefined) out.push({ index: change, step: at, from: out.length === 0 ? 0 : change, to: index });
+      // With tool 0 the spindle is empty: there is nothing to restart.
+      if (at !== undefined && at.after.tool !== 0) out.push({ index: change, step: at, from: out.length === 0 ? 0 : change, to: index });
       change = -1;
       return;
     }
@@ -155,6 +158,7 @@ function missing(
   head: Head,
   offsets: ReadonlySet<number>,
   several: boolean,
+  anywhere: ReadonlySet<string>,
 ): { readonly missing: string[]; readonly codes: string[] } | undefined {
   const { run } = cx;
   const cut = run.steps[head.to];
@@ -166,44 +170,59 @@ function missing(
     // A jump or a program that is not known may say anything.
     if (step.after.uncertain !== undefined) return undefined;
     if (offsets.has(s)) said.add("offset");
-    for (const w of step.block.words) {
-      if (w.letter === "S") said.add("speed");
-      if (w.letter !== "G") continue;
-      const group = cx.profile.codes.get(`G${Math.round(cx.value(step, w) * 10) / 10}`)?.group;
-      if (group !== undefined) said.add(group);
-      const value = Math.round(cx.value(step, w) * 10) / 10;
-      if ([0, 1, 2, 3, 73, 74, 76, 80, 81, 82, 83, 84, 85, 86, 87, 88, 89].includes(value)) said.add("motion-code");
-      if (value === 90 || value === 91) said.add("distance-code");
-      if (value >= 17 && value <= 19) said.add("plane-code");
-      if (value >= 40 && value < 43) said.add("compensation-code");
-      if (value === 43 || value === 44 || value === 49) said.add("length-code");
-    }
+    for (const state of statedBy(cx, step)) said.add(state);
   }
+  // A state that the program never speaks of stays as the control begins with it; one that it does speak of needs saying. A head
+  // that says nothing at all of the three that every head begins with is incomplete in any case.
+  const bare = !said.has("distance") && !said.has("plane") && !said.has("compensation");
+  const lacks = (state: string): boolean => !said.has(state) && (bare || anywhere.has(state));
   const modal: Modal = cut.before;
   const out: string[] = [];
   const codes: string[] = [];
-  if (!said.has("distance-code")) {
+  if (lacks("distance")) {
     out.push("G90");
     codes.push(modal.absolute ? "G90" : "G91");
   }
-  if (!said.has("plane-code")) {
+  if (lacks("plane")) {
     out.push(`plane (G${modal.plane})`);
     codes.push(`G${modal.plane}`);
   }
-  if (!said.has("compensation-code")) {
+  if (lacks("compensation")) {
     out.push("G40");
     if (head.step.after.compensation === 40) codes.push("G40");
   }
-  if (!said.has("motion-code")) {
+  if (lacks("motion")) {
     out.push("G80");
     if (!/^G[78]/.test(head.step.after.motion)) codes.push(head.step.after.motion);
   }
   // Where the offset is inherited from another station, that is the graver fault and told by its own rule.
-  if (!said.has("offset") && !unsure(modal, "offset") && !(several && modal.offsetStep >= 0 && otherOffsets(cx, head.to)))
-    out.push("offset");
-  if (!said.has("length-code") && modal.length !== 49 && modal.h === headH(cx, head)) out.push("length (G43 H)");
-  if (!said.has("speed") && modal.spindle !== "stopped") out.push("speed (S)");
+  if (lacks("offset") && !unsure(modal, "offset") && !(several && modal.offsetStep >= 0 && otherOffsets(cx, head.to))) out.push("offset");
+  if (lacks("length") && modal.length !== 49 && modal.h === headH(cx, head)) out.push("length (G43 H)");
+  if (lacks("speed") && modal.spindle !== "stopped") out.push("speed (S)");
   return { missing: out, codes };
+}
+
+/** The states that a step says something about. */
+function statedBy(cx: RuleContext, step: Step): string[] {
+  const out: string[] = [];
+  for (const w of step.block.words) {
+    if (w.letter === "S") out.push("speed");
+    if (w.letter !== "G") continue;
+    const value = Math.round(cx.value(step, w) * 10) / 10;
+    if ([0, 1, 2, 3, 73, 74, 76, 80, 81, 82, 83, 84, 85, 86, 87, 88, 89].includes(value)) out.push("motion");
+    if (value === 90 || value === 91) out.push("distance");
+    if (value >= 17 && value <= 19) out.push("plane");
+    if (value >= 40 && value < 43) out.push("compensation");
+    if (value === 43 || value === 44 || value === 49) out.push("length");
+  }
+  return out;
+}
+
+/** The states that the program says anything about, wherever it is. */
+function saidAnywhere(cx: RuleContext): ReadonlySet<string> {
+  const out = new Set<string>(cx.run.steps.flatMap((step) => statedBy(cx, step)));
+  if (cx.run.steps.some((step) => step.after.offsetStep >= 0)) out.add("offset");
+  return out;
 }
 
 /** Whether the program has used more than one offset up to a step. */
