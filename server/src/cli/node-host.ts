@@ -1,6 +1,7 @@
 import { readdirSync, readFileSync, statSync } from "node:fs";
 import { resolve, sep } from "node:path";
 import type { Host } from "../engine/host.js";
+import { decodeText } from "./decode.js";
 
 /** Largest file that is read, in bytes. A string of V8 ends near 500 million characters, and a program of this size is none. */
 const LARGEST_FILE = 400_000_000;
@@ -12,21 +13,6 @@ export type FileText = { readonly text: string } | { readonly problem: string };
 export function enginePath(path: string, folder: string = process.cwd()): string {
   const absolute = resolve(folder, path);
   return sep === "\\" ? absolute.replace(/\\/g, "/") : absolute;
-}
-
-/**
- * Text of bytes of unknown encoding: UTF-16 with its mark, UTF-8 with or without one, and Latin-1 where the bytes are
- * no UTF-8, as older controls and transfer programs write. The mark is no part of the text. Never fails.
- */
-export function decodeText(bytes: Uint8Array): string {
-  const [first, second] = bytes;
-  if (first === 0xff && second === 0xfe) return new TextDecoder("utf-16le").decode(bytes);
-  if (first === 0xfe && second === 0xff) return new TextDecoder("utf-16be").decode(bytes);
-  try {
-    return new TextDecoder("utf-8", { fatal: true }).decode(bytes);
-  } catch {
-    return Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength).toString("latin1");
-  }
 }
 
 /** Reads a file; `path` is absolute. Says in words why it cannot be read. Never throws. */

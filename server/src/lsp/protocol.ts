@@ -26,6 +26,19 @@ export interface FixtureAnswer {
   readonly fixture?: string;
 }
 
+/**
+ * Answer of the client to the request "jawline/readFile" (parameter: DocumentParams): the bytes of a file; absent when it
+ * cannot be read. A client that answers it says so by `readsFiles: true` in its initialization options.
+ */
+export interface FileAnswer {
+  readonly base64?: string;
+}
+
+/** Answer of the client to the request "jawline/listFolder" (parameter: DocumentParams): names in a folder; absent when it cannot be read. */
+export interface FolderAnswer {
+  readonly names?: readonly string[];
+}
+
 /** The section "jawline" of the settings, as far as the server reads it. */
 export interface Settings {
   /** Glob of programs → path of a sidecar. */

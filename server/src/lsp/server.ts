@@ -9,18 +9,35 @@ import { hoverAt } from "../ide/hover.js";
 import { sidecarHover } from "../ide/sidecar.js";
 import { symbolsOf } from "../ide/symbols.js";
 import { type View, viewOf } from "../ide/view.js";
+import { ClientFiles } from "./client-files.js";
 import { toDiagnostic, toDocumentSymbol, toLocation } from "./convert.js";
 import { EditorFiles, pathOf } from "./files.js";
-import { type DocumentParams, defaultSettings, type FixtureAnswer, type Settings, type StatusParams } from "./protocol.js";
+import {
+  type DocumentParams,
+  defaultSettings,
+  type FileAnswer,
+  type FixtureAnswer,
+  type FolderAnswer,
+  type Settings,
+  type StatusParams,
+} from "./protocol.js";
 import { isSidecar, Workspace } from "./workspace.js";
 
 /**
- * Serves one client over a connection. `disk` answers for files that are not open. The same server runs over stdio in
+ * Serves one client over a connection. `disk` answers for files that are not open; what it cannot reach (all files where
+ * it is absent, a virtual workspace) is asked of the client. The same server runs over stdio in
  * any editor and in a browser's worker; everything it shows comes from `ide/` as plain data.
  */
-export function serve(connection: Connection, disk: Host): void {
+export function serve(connection: Connection, disk: Host | undefined): void {
   const documents = new TextDocuments(TextDocument);
-  const files = new EditorFiles(disk);
+  let clientReads = false;
+  const files = new EditorFiles(
+    disk,
+    new ClientFiles({
+      readFile: async (path) => (clientReads ? connection.sendRequest<FileAnswer>("jawline/readFile", { uri: uriOf(path) }) : {}),
+      listFolder: async (path) => (clientReads ? connection.sendRequest<FolderAnswer>("jawline/listFolder", { uri: uriOf(path) }) : {}),
+    }),
+  );
   let settings: Settings = defaultSettings;
   let docs: string | undefined;
   let canConfigure = false;
@@ -53,7 +70,8 @@ export function serve(connection: Connection, disk: Host): void {
   connection.onInitialize((params: InitializeParams) => {
     canConfigure = params.capabilities.workspace?.configuration === true;
     canWatchFolders = params.capabilities.workspace?.workspaceFolders === true;
-    const given = params.initializationOptions as { docs?: unknown; settings?: unknown } | undefined;
+    const given = params.initializationOptions as { docs?: unknown; settings?: unknown; readsFiles?: unknown } | undefined;
+    clientReads = given?.readsFiles === true;
     docs = typeof given?.docs === "string" ? given.docs : undefined;
     settings = readSettings(given?.settings);
     const root = params.rootUri ?? undefined;
@@ -103,6 +121,7 @@ export function serve(connection: Connection, disk: Host): void {
   connection.onDidChangeWatchedFiles(({ changes }) => {
     for (const change of changes) {
       const path = pathOf(change.uri);
+      files.forget(path);
       if (!files.isOpen(path)) workspace.dependencyChanged(path);
     }
   });
@@ -143,6 +162,8 @@ export function serve(connection: Connection, disk: Host): void {
 
   connection.onRequest("jawline/check", async ({ uri }: DocumentParams) => {
     const path = pathOf(uri);
+    // Not every file system of a client tells what changed: asking for a check looks at everything anew.
+    files.forgetAll();
     workspace.changed(path);
     await workspace.current(path);
     return null;

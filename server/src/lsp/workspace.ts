@@ -6,7 +6,6 @@ import { joinPath } from "../engine/text/path.js";
 import type { EditorFiles } from "./files.js";
 import { matchesGlob } from "./globs.js";
 import type { Settings } from "./protocol.js";
-import { drain } from "./slices.js";
 
 /** What the workspace tells its owner. */
 export interface Events {
@@ -125,6 +124,44 @@ export class Workspace {
     return this.#programs.get(path)?.analysis;
   }
 
+  /**
+   * The analysis of the text as it is now if it is there within some milliseconds, else the one before; waits for the first
+   * one however long that takes.
+   */
+  async soon(path: string, milliseconds: number): Promise<Analysis | undefined> {
+    const entry = this.#programs.get(path);
+    if (entry?.analysis === undefined) return this.current(path);
+    let timer: ReturnType<typeof setTimeout> | undefined;
+    const late = new Promise<void>((resolve) => {
+      timer = setTimeout(resolve, milliseconds);
+    });
+    await Promise.race([this.current(path), late]);
+    clearTimeout(timer);
+    return this.#programs.get(path)?.analysis;
+  }
+
+  /** The latest analyses of all open programs. */
+  analyses(): Analysis[] {
+    return [...this.#programs.values()].flatMap((entry) => entry.analysis ?? []);
+  }
+
+  /** The findings that are shown in a file, whichever program or sidecar they come from; repeats are folded. */
+  findingsOf(file: string): { readonly findings: readonly Finding[]; readonly units: "mm" | "inch" } {
+    const seen = new Set<string>();
+    const all: Finding[] = [];
+    let units: "mm" | "inch" = "mm";
+    for (const { findings, units: own } of this.#findings.get(file)?.values() ?? []) {
+      units = own;
+      for (const finding of findings) {
+        const text = `${finding.rule} ${JSON.stringify(finding.place.range)} ${renderMessage(finding.rule, finding.message, { units: own })}`;
+        if (seen.has(text)) continue;
+        seen.add(text);
+        all.push(finding);
+      }
+    }
+    return { findings: all, units };
+  }
+
   readonly #running = new Set<string>();
 
   #schedule(path: string): void {
@@ -146,14 +183,15 @@ export class Workspace {
     const version = entry.version;
     this.#running.add(path);
     const settings = this.#settings(path);
-    const analysis = await drain(
-      analyse(this.#files, {
-        program: path,
-        ...explicitFixture(settings, path, this.#folders),
-        workspaceFolders: this.#folders,
-        dialect: settings.dialect,
-        levels: settings.levels as Readonly<Record<string, LevelSetting>>,
-      }),
+    const analysis = await this.#files.drained(
+      (host) =>
+        analyse(host, {
+          program: path,
+          ...explicitFixture(settings, path, this.#folders),
+          workspaceFolders: this.#folders,
+          dialect: settings.dialect,
+          levels: settings.levels as Readonly<Record<string, LevelSetting>>,
+        }),
       () => entry.version !== version,
     );
     // A newer edit has begun its own run, which answers those who wait.
@@ -168,10 +206,16 @@ export class Workspace {
   #lookAtFixture(path: string): void {
     if (!this.#files.isOpen(path) || !/\.fixture\.json$/i.test(path)) return;
     const settings = this.#settings(path);
-    const looked = analyseFixture(this.#files, path, {
-      dialect: settings.dialect,
-      levels: settings.levels as Readonly<Record<string, LevelSetting>>,
-    });
+    const { result: looked, missed } = this.#files.look((host) =>
+      analyseFixture(host, path, {
+        dialect: settings.dialect,
+        levels: settings.levels as Readonly<Record<string, LevelSetting>>,
+      }),
+    );
+    if (missed) {
+      void this.#files.arriving().then(() => this.#lookAtFixture(path));
+      return;
+    }
     this.#fixtures.set(path, looked);
     this.#publish(path, byFile(looked.findings, path), looked.fixture.units);
   }
@@ -192,19 +236,8 @@ export class Workspace {
   }
 
   #tell(file: string): void {
-    const seen = new Set<string>();
-    const all: Finding[] = [];
-    let units: "mm" | "inch" = "mm";
-    for (const { findings, units: own } of this.#findings.get(file)?.values() ?? []) {
-      units = own;
-      for (const finding of findings) {
-        const text = `${finding.rule} ${JSON.stringify(finding.place.range)} ${renderMessage(finding.rule, finding.message, { units: own })}`;
-        if (seen.has(text)) continue;
-        seen.add(text);
-        all.push(finding);
-      }
-    }
-    this.#events.findings(file, all, units);
+    const { findings, units } = this.findingsOf(file);
+    this.#events.findings(file, findings, units);
   }
 }
 
