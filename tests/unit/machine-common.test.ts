@@ -621,3 +621,46 @@ describe("details of blocks", () => {
     expect(last(run("G0 X0 Y0 Z0\nX1 /Y2", { fixture: plain }))).toEqual([1, 2, 0]);
   });
 });
+
+describe("what could not be read", () => {
+  test("its axes are unknown afterwards, and nothing more is said than what the reader says", () => {
+    const result = run("G0 X0 Y0 Z0\nG1 X1.2.3 Y5 F9\nG1 Y=R1\nG3 X0 Y=R1 I0\nG1 X2 Y3 Z4", { fixture: plain });
+    expect(ends(result)).toEqual(["rapid 0 0 0", "feed ? 5 0", "arc 0 ? 0", "feed 2 3 4"]);
+    expect(notes(result).map((n) => n.split(" ")[0])).toEqual(["syntax", "syntax", "syntax"]);
+    expect(result.notes.map((n) => n.place.range.line)).toEqual([1, 2, 3]);
+  });
+});
+
+describe("more about unknowns", () => {
+  test("IF THEN on an unknown: words and assignments behind it are done or not", () => {
+    const result = run("G0 X0 Y0 Z0\n#1=3\nIF[#500 EQ 1] THEN #1=4\nIF[#500 EQ 1] THEN G91\nX#1 Y5\nG90 X1 Y1", { fixture: plain });
+    expect(ends(result)).toEqual(["rapid 0 0 0", "rapid ? ? 0", "rapid 1 1 0"]);
+    expect(result.moves[1]?.modal.uncertain).toEqual(["absolute"]);
+  });
+  test("P in an arc could count turns: end and centre stay, the sweep is unknown", () => {
+    const result = run("G0 X10 Y0 Z0\nG3 X10 Y0 Z-6 I-10 P3 F100", { fixture: plain });
+    expect(ends(result)[1]).toBe("arc 10 0 -6");
+    expect(result.moves[1]?.sweep).toBeNaN();
+    expect(result.notChecked?.map((n) => n.why.key)).toEqual(["why.turns"]);
+  });
+  test("a tool register that is assigned as a variable is unknown", () => {
+    expect(last(run("#2001=5\nT1 M6\nG0 X0 Y0 G43 H1 Z10", { fixture: plain }))).toEqual([0, 0, null]);
+  });
+  test("a rotary word in a cycle block indexes first, at rapid", () => {
+    const rotary = { axis: "B", centre: [0, 0, 0], sense: 1, indexSeconds: 2, inOffset: false } as const;
+    const result = run("G0 X0 Y0 Z50 B0\nG99 G81 X1 Y1 Z-5 R2 B90 F100", { fixture: fixture({ stored: zero, machine: { rotary } }) });
+    expect(result.moves.slice(1).map((m) => [m.kind, m.rotaryTo])).toEqual([
+      ["index", 90],
+      ["rapid", 90],
+      ["rapid", 90],
+      ["feed", 90],
+      ["rapid", 90],
+    ]);
+    expect(result.moves[1]?.seconds).toBe(2);
+  });
+  test("cutting while the axis turns stays in its visit", () => {
+    const rotary = { axis: "A", centre: [0, 0, 0], sense: 1, indexSeconds: 2, inOffset: false } as const;
+    const result = run("G0 X0 Y0 Z0 A0\nG1 X5 A10 F100\nX9 A20\nG0 Z50", { fixture: fixture({ stored: zero, machine: { rotary } }) });
+    expect(result.moves.map((m) => m.visit)).toEqual([0, 0, 0, 1]);
+  });
+});

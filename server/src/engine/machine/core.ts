@@ -124,6 +124,8 @@ export function note(
   related: readonly Related[] = [],
 ): void {
   const { block } = cx;
+  // What follows from text that could not be read is no finding of its own.
+  if (rule === "syntax" && block.problems.length > 0) return;
   const at = { line: block.line, start: span?.start ?? block.start, end: span?.end ?? block.end };
   // A block in a loop says a thing once.
   const id = `${rule} ${key} ${cx.source.file} ${at.line} ${at.start}`;

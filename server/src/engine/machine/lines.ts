@@ -1,10 +1,10 @@
 import type { Block, Control, Source } from "../syntax/block.js";
 import { holds } from "../syntax/evaluate.js";
 import { validateBlock } from "../syntax/validate.js";
-import { note, noteNotChecked } from "./core.js";
+import { type Machine, note, noteNotChecked } from "./core.js";
 import { adopt, type Engine, type Outcome, partnersOf } from "./engine.js";
 import { goBack, jumpTo, labelValue, lineOfLabel } from "./jumps.js";
-import { isPiping, settleSteps } from "./motion.js";
+import { closePipe, isPiping, settleSteps } from "./motion.js";
 import { startingOffset } from "./registers.js";
 import { cloneState, type Frame, mergeStates } from "./state.js";
 import { executeWords } from "./step.js";
@@ -19,6 +19,7 @@ export function executeLine(engine: Engine, frame: Frame): Outcome {
   const block = source.blocks[frame.line] as Block;
   if (block.words.length === 0 && block.assignments.length === 0 && block.control === undefined) {
     frame.line++;
+    if (block.problems.length > 0) loseUnread(cx, source, block);
     return "on";
   }
   if (block.skip !== undefined && cx.blockSkip && block.skipFrom === undefined) {
@@ -51,10 +52,33 @@ export function executeLine(engine: Engine, frame: Frame): Outcome {
   cx.steps.push(step);
   frame.line++;
   const outcome = executeBlock(engine, frame, block);
+  if (block.problems.length > 0) loseUnread(cx, source, block);
   step.values = engine.words.evaluated;
   step.after = cx.state.modal;
   if (!isPiping(cx)) settleSteps(cx, cx.step, cx.moves.length);
   return outcome;
+}
+
+/**
+ * What could not be read may have moved an axis: the axes whose letters stand in it are unknown afterwards, and all of them after
+ * a call in the manner of another dialect.
+ */
+function loseUnread(cx: Machine, source: Source, block: Block): void {
+  const lost = [false, false, false];
+  for (const problem of block.problems) {
+    if (problem.key.startsWith("flow-")) lost.fill(true);
+    else if (problem.key === "unknown-text" || problem.key === "assignment-form") {
+      const text = source.lines[block.line]?.slice(problem.start, problem.end).toUpperCase() ?? "";
+      for (let axis = 0; axis < 3; axis++) if (text.includes("XYZ"[axis] as string)) lost[axis] = true;
+    }
+  }
+  if (!lost.includes(true)) return;
+  closePipe(cx);
+  for (let axis = 0; axis < 3; axis++) {
+    if (lost[axis] !== true) continue;
+    cx.state.at[axis] = 0;
+    cx.state.anchor[axis] = cx.symbols.fresh();
+  }
 }
 
 function executeBlock(engine: Engine, frame: Frame, block: Block): Outcome {
@@ -92,20 +116,29 @@ function validate(engine: Engine, block: Block): void {
   for (const problem of validateBlock(block, words.evaluated, cx.profile)) note(cx, "syntax", problem.key, problem.args, problem);
 }
 
-/** IF … THEN on an unknown condition: what THEN assigns is unknown unless it changes nothing. */
+/**
+ * IF … THEN on an unknown condition: what THEN does is done, and merged with its not being done. A call, a return or an end behind
+ * THEN is not followed.
+ */
 function executeDoubtful(engine: Engine, block: Block): Outcome {
-  const { cx } = engine;
+  const { cx, words, plan } = engine;
+  closePipe(cx);
   const before = cloneState(cx.state);
+  readWords(cx, block, words);
   if (assignAll(cx, block) === "alarm") {
     // One way stops the machine; the other goes on.
     adopt(cx, before);
     return "on";
   }
-  const merged = mergeStates(before, cx.state, cx.symbols, (key) => startingOffset(cx, key)).state;
-  adopt(cx, merged);
   if (block.words.length > 0) {
-    noteNotChecked(cx, { key: "what.block", args: { line: block.line + 1 } }, { key: "why.condition", args: {} });
+    validate(engine, block);
+    const after = executeWords(cx, words, plan);
+    closePipe(cx);
+    if (after.kind !== "next") {
+      noteNotChecked(cx, { key: "what.block", args: { line: block.line + 1 } }, { key: "why.condition", args: {} });
+    }
   }
+  adopt(cx, mergeStates(before, cx.state, cx.symbols, (key) => startingOffset(cx, key)).state);
   return "on";
 }
 

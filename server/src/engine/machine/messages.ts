@@ -83,6 +83,7 @@ export const machineMessages: Readonly<
     "what.repeats": "the repeats of line {line}",
     "why.code-value": "its number is not known",
     "why.motion-code": "it is not known what kind of motion is in force",
+    "why.turns": "P or L in an arc can count turns, and this dialect does not say so",
     "why.opaque": "what {code} does on this control is not known here",
     "why.register-kind": "L{l} is no register that is known here",
     "why.jump-value": "where it goes depends on a value that is not known",

@@ -71,7 +71,7 @@ export function executeMotion(cx: Machine, words: Words, plan: Plan): boolean {
     if (taken || (mask & (LINEAR | ROTARY | CENTRE | BIT.R)) === 0) return false;
     if ((mask & ROTARY) === 0) {
       if (isPublished(cx) && cx.state.modal.feedMode === 93 && (mask & BIT.F) === 0) note(cx, "syntax", "feed-inverse-missing", {});
-      executeArc(cx, words, code === "G2");
+      executeArc(cx, words, code === "G2", plan.call !== undefined || plan.offset !== undefined);
       return true;
     }
   }
@@ -183,7 +183,7 @@ function machineMove(cx: Machine, words: Words): void {
   } else if ((words.mask & LINEAR) !== 0) straight(cx, kind, "machine");
 }
 
-function executeArc(cx: Machine, words: Words, clockwise: boolean): void {
+function executeArc(cx: Machine, words: Words, clockwise: boolean, called: boolean): void {
   const { modal } = cx.state;
   const scale = unitScale(cx);
   const axes = PLANE_AXES[modal.plane];
@@ -214,6 +214,10 @@ function executeArc(cx: Machine, words: Words, clockwise: boolean): void {
       if (radius !== undefined) radius *= Math.abs(factor[a] as number);
     }
   }
+  // Some controls count the turns of a helix by P or L. A profile has no word for it, so the sweep is not known.
+  const counted = !isPublished(cx) && !called && (words.mask & (BIT.P | BIT.L)) !== 0;
+  if (counted) noteNotChecked(cx, { key: "what.motion", args: { line: cx.block.line + 1 } }, { key: "why.turns", args: {} });
+  const turns = counted ? Number.NaN : undefined;
   const planeBits = (1 << (23 + axes[0])) | (1 << (23 + axes[1]));
-  arc(cx, { offsets, radius, hasEnd: (words.mask & planeBits) !== 0, clockwise: clockwise !== flipped, turns: undefined });
+  arc(cx, { offsets, radius, hasEnd: (words.mask & planeBits) !== 0, clockwise: clockwise !== flipped, turns });
 }

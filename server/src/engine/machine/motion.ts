@@ -92,6 +92,11 @@ function pointOf(cx: Machine, setting: Setting, value: readonly number[], anchor
   return toolPoint(cx, setting, value, anchor);
 }
 
+/** True for straight and circular motion at feed; the moves of a cycle have kinds of their own. */
+function isFeedMotion(modal: Modal): boolean {
+  return modal.motion === "G1" || modal.motion === "G2" || modal.motion === "G3";
+}
+
 /** Puts the move that `cx.emission` describes at the end of the run, and gives the steps before it their ranges. */
 function emit(cx: Machine): void {
   const e = cx.emission;
@@ -117,7 +122,7 @@ function emit(cx: Machine): void {
   let seconds = e.seconds;
   const length = Number.isNaN(e.length) && e.kind !== "arc" ? Math.hypot(d0, d1, d2) : e.length;
   const machine = cx.fixture?.machine;
-  if (e.kind === "feed" || e.kind === "arc" || (e.kind === "index" && modal.motion !== "G0" && e.role === "plain")) {
+  if (e.kind === "feed" || e.kind === "arc" || (e.kind === "index" && e.role === "plain" && isFeedMotion(modal))) {
     const known = isUncertain(modal, "feedMode") ? Number.NaN : modal.feed;
     const input = { mode: modal.feedMode, feed: known, speed: modal.speed, length, rotary: [turned] };
     if (e.kind !== "index" || linear) feed = pathFeed(input);

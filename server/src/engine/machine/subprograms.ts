@@ -83,6 +83,10 @@ function callLocal(
 function callModalMacro(engine: Engine, frame: Frame): Outcome {
   const macro = engine.cx.state.modalMacro as ModalMacro;
   if (frame.byModalMacro || macro.repeats < 1) return "on";
+  if (Number.isNaN(macro.program)) {
+    loseAfterCall(engine.cx, { key: "what.call", args: { line: engine.cx.block.line + 1 } }, { key: "why.call-value", args: {} });
+    return "on";
+  }
   return enter(engine, frame, macro.program, macro.repeats, macro.args, "macro", engine.cx.block, true);
 }
 

@@ -135,12 +135,26 @@ export function assignVariable(cx: Machine, index: number, value: Value): Assign
     assignOffset(cx, offset.register, offset.axis, value);
     return "done";
   }
+  if (cx.profile.expressions === "macro") loseToolRegister(cx, index);
   if (index === 3000 && cx.profile.expressions === "macro") return "alarm";
   if (!Object.is(state.variables.get(index), value)) {
     state.variables.set(index, value);
     state.changes++;
   }
   return "done";
+}
+
+/**
+ * Tool registers are variables too, but which of length, radius and wear a number means depends on how the control's memory is
+ * divided; what the tool's registers hold is unknown after such an assignment (common practice, no source).
+ */
+function loseToolRegister(cx: Machine, index: number): void {
+  const base = index > 2000 && index <= 2400 ? 2000 : index > 10000 && index < 14000 ? Math.floor(index / 1000) * 1000 : undefined;
+  if (base === undefined) return;
+  const n = base === 2000 ? (index - 2000) % 200 || 200 : index - base;
+  cx.state.lengths.set(n, Number.NaN);
+  cx.state.radii.set(n, Number.NaN);
+  cx.setting = undefined;
 }
 
 function assignOffset(cx: Machine, register: OffsetKey | "shift", axis: number, value: Value): void {

@@ -35,7 +35,7 @@ export class VisitBuilder {
     if (turns && open !== undefined && !leaving) {
       const old = open;
       // Cutting while the axis turns goes on with the visit it began in.
-      if (linear && modal.offset === old.offset && modal.motion !== "G0") return this.add(old, move, index);
+      if (linear && modal.offset === old.offset && /^G[123]$/.test(modal.motion)) return this.add(old, move, index);
       this.open = undefined;
       if (!linear || modal.offset === old.offset) return -1;
       return this.add(this.begin(move, index, rotaryStep), move, index);
