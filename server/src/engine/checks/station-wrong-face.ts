@@ -97,7 +97,8 @@ M30
     const reports: (Report & { cause: string })[] = [];
     let last = "";
     let turned = -1;
-    run.moves.forEach((move, n) => {
+    const several = new Set(run.visits.map((v) => v.offset)).size > 1;
+    run.moves.forEach((move) => {
       const station = cx.stationOf(move);
       if (move.kind === "index") {
         turned = move.step;
@@ -111,7 +112,9 @@ M30
       if (looks === undefined) cx.notChecked({ key: "what.face", args: { station: station.id } }, { key: "why.rotary-unknown", args: {} });
       last = key;
       const step = run.steps[move.step];
-      if (looks !== false || step === undefined || n < 0) return;
+      if (looks !== false || step === undefined) return;
+      // The offset of the tool before, still in force: that is the fault, and the face only shows it.
+      if (several && move.modal.toolStep >= 0 && move.modal.offsetStep < move.modal.toolStep) return;
       const index = run.steps[turned];
       const related: Related[] = index === undefined ? [] : [{ place: cx.blockPlace(index), message: { key: "related.index", args: {} } }];
       reports.push({

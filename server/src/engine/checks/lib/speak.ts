@@ -1,6 +1,5 @@
 import type { Args, Related } from "../../findings.js";
 import type { Run, Step } from "../../machine/run.js";
-import { foldByCause } from "../report.js";
 import type { Report, RuleContext } from "../rule.js";
 import { causeOf, type Incident, type IncidentRule, incidentsOf } from "./incidents.js";
 import { placeWords, solidWords, targetWords, toolWords } from "./words.js";
@@ -62,8 +61,9 @@ export function* reportIncidents(
   rule: IncidentRule,
   describe: (i: Incident) => Pick<Report, "key" | "level">,
 ): Generator<void, void, void> {
-  const reports: (Report & { cause: string })[] = [];
+  const stationOfCause = new Map<string, string | undefined>();
   const done = new Set<string>();
+  let before: { readonly step: number; readonly visit: number; readonly solid: Incident["solid"]; readonly cause: string } | undefined;
   for (const i of yield* incidentsOf(cx)) {
     if (i.rule !== rule || i.follows) continue;
     const step = stepOf(cx.run, i.move);
@@ -74,22 +74,36 @@ export function* reportIncidents(
     const once = `${move.step} ${station}`;
     if (done.has(once)) continue;
     done.add(once);
-    reports.push({
+    // The block behind one that met the same solid has the same cause: a row of holes keeps the coordinate that is wrong.
+    const goesOn =
+      before !== undefined && before.visit === move.visit && before.solid === i.solid && movingStepAfter(cx.run, before.step) === move.step;
+    const cause = goesOn && before !== undefined ? before.cause : causeOf(cx.run, i);
+    before = { step: move.step, visit: move.visit, solid: i.solid, cause };
+    const again = stationOfCause.has(cause) && stationOfCause.get(cause) === station;
+    if (!stationOfCause.has(cause)) stationOfCause.set(cause, station);
+    cx.report({
       at: cx.blockPlace(step),
       args: incidentArgs(cx, i),
       ...(station === undefined ? {} : { station }),
       related: [solidRelated(i)],
       data: incidentData(cx, i),
       step: move.step,
-      cause: causeOf(cx.run, i),
+      cause,
+      relatedKey: again ? "related.also" : "related.also-at",
       ...describe(i),
     });
   }
-  for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
+}
+
+/** The next step after one that moves anything. */
+function movingStepAfter(run: Run, step: number): number {
+  const end = run.steps[step]?.endMove ?? run.moves.length;
+  return run.moves[end]?.step ?? -1;
 }
 
 /** Texts of related places that these rules share. */
 export const RELATED_TEXTS = {
   "related.solid": "the {solid} is described here",
   "related.also-at": "also at {station}",
+  "related.also": "also here",
 } as const;
