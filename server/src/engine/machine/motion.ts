@@ -263,7 +263,7 @@ export function straight(cx: Machine, kind: "rapid" | "feed", role: MoveRole, ma
   if (lag !== undefined) {
     const [a, b] = PLANE_AXES[cx.state.modal.plane];
     const inPlane = [a, b].some((axis) => cx.to[axis] !== cx.state.at[axis] || cx.toAnchor[axis] !== cx.state.anchor[axis]);
-    if (inPlane || role !== "plain") cx.lag = undefined;
+    if (inPlane) cx.lag = undefined;
     else for (let axis = 0; axis < 3; axis++) cx.emission.to[axis] = (cx.emission.to[axis] as number) + (lag[axis] ?? 0);
   }
   cx.emission.manual = manual;

@@ -55,7 +55,7 @@ export function offsetOrigin(cx: Machine, key: OffsetKey): FourQuantities {
   return [
     symbols.add(stored[0], common[0]),
     symbols.add(stored[1], common[1]),
-    reference === 0 ? z : { value: z.value + reference, anchor: z.anchor },
+    Number.isNaN(reference) ? { value: 0, anchor: symbols.fresh() } : { value: z.value + reference, anchor: z.anchor },
     symbols.add(stored[3], common[3]),
   ];
 }
