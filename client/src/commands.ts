@@ -2,6 +2,8 @@ import * as vscode from "vscode";
 import type { BaseLanguageClient } from "vscode-languageclient";
 import { askForFixture } from "./create-fixture.js";
 import { fixtureText } from "./fixture-text.js";
+import type { OnDiskAnswer } from "./protocol.js";
+import { countWords } from "./texts.js";
 
 /** Asks the server to look again at the program on view and shows the Problems view. */
 export async function check(client: BaseLanguageClient): Promise<void> {
@@ -12,6 +14,57 @@ export async function check(client: BaseLanguageClient): Promise<void> {
   }
   await client.sendRequest("jawline/check", { uri: client.code2ProtocolConverter.asUri(document.uri) });
   await vscode.commands.executeCommand("workbench.actions.view.problems");
+}
+
+/**
+ * Has the server check programs from disk that the editor does not send to it (a very large one, one that is not open), and
+ * says how many findings there are; they are listed in the Problems view. Takes the explorer's selection, or asks.
+ */
+export async function checkOnDisk(client: BaseLanguageClient, clicked: unknown, selected: unknown): Promise<void> {
+  const programs = await chosenPrograms(clicked, selected);
+  if (programs.length === 0) return;
+  const answers = await vscode.window.withProgress(
+    { location: vscode.ProgressLocation.Window, title: vscode.l10n.t("Jawline: checking on disk") },
+    async () => {
+      const out: OnDiskAnswer[] = [];
+      for (const program of programs)
+        out.push(await client.sendRequest<OnDiskAnswer>("jawline/checkOnDisk", { uri: client.code2ProtocolConverter.asUri(program) }));
+      return out;
+    },
+  );
+  const lines = answers.map((answer, i) => `${baseName(programs[i] ?? vscode.Uri.file("/"))}: ${result(answer)}`);
+  const text = lines.join(" · ");
+  const show = vscode.l10n.t("Show Problems");
+  const listed = answers.some((a) => a.errors + a.warnings + a.information > 0);
+  const picked = await (answers.every((a) => a.readable && a.why === undefined)
+    ? vscode.window.showInformationMessage(text, ...(listed ? [show] : []))
+    : vscode.window.showWarningMessage(text, ...(listed ? [show] : [])));
+  if (picked === show) await vscode.commands.executeCommand("workbench.actions.view.problems");
+}
+
+function result(answer: OnDiskAnswer): string {
+  if (!answer.readable) return vscode.l10n.t("the file cannot be read");
+  const parts = [countWords(answer.errors, answer.warnings)].filter((t) => t !== "");
+  if (answer.information > 0)
+    parts.push(answer.information === 1 ? vscode.l10n.t("1 hint") : vscode.l10n.t("{0} hints", answer.information));
+  if (parts.length === 0) parts.push(answer.why === undefined ? vscode.l10n.t("no findings") : vscode.l10n.t("no findings so far"));
+  if (answer.why !== undefined) parts.push(vscode.l10n.t("not checked: {0}", answer.why));
+  return parts.join(", ");
+}
+
+/** What was selected in the explorer, else what the person picks in the dialog for opening files. */
+async function chosenPrograms(clicked: unknown, selected: unknown): Promise<readonly vscode.Uri[]> {
+  const uris = Array.isArray(selected) ? selected.filter((uri) => uri instanceof vscode.Uri) : [];
+  if (uris.length > 0) return uris;
+  if (clicked instanceof vscode.Uri) return [clicked];
+  const folder = vscode.workspace.workspaceFolders?.[0]?.uri;
+  const picked = await vscode.window.showOpenDialog({
+    title: vscode.l10n.t("Program to check on disk"),
+    openLabel: vscode.l10n.t("Check"),
+    canSelectMany: true,
+    ...(folder === undefined ? {} : { defaultUri: folder }),
+  });
+  return picked ?? [];
 }
 
 /** Opens the sidecar in force for the program on view; where there is none, offers to write one beside it. */

@@ -1,17 +1,28 @@
 import * as vscode from "vscode";
 import type { StatusParams } from "./protocol.js";
-import { caution, states } from "./texts.js";
+import { caution, countWords, stateWord } from "./texts.js";
 
-/** The item in the status bar: which sidecar is in force for the program on view, and how far its check has come. */
-export class StatusItem implements vscode.Disposable {
-  readonly #item = vscode.window.createStatusBarItem("jawline.status", vscode.StatusBarAlignment.Left, 10);
+/** Not checked things that are listed; the rest is counted. */
+const LISTED = 12;
+
+/**
+ * Which sidecar is in force for the program on view, and how far its check has come: an item in the status bar, which is
+ * always seen, and the language's own status item, which tells more and can be pinned.
+ */
+export class StatusItems implements vscode.Disposable {
+  readonly #bar = vscode.window.createStatusBarItem("jawline.status", vscode.StatusBarAlignment.Left, 10);
+  readonly #language = vscode.languages.createLanguageStatusItem("jawline.language", { language: "iso6983" });
   readonly #known = new Map<string, StatusParams>();
-  readonly #listener: vscode.Disposable;
+  readonly #listeners: readonly vscode.Disposable[];
 
   constructor() {
-    this.#item.name = "Jawline";
-    this.#item.command = "jawline.openFixture";
-    this.#listener = vscode.window.onDidChangeActiveTextEditor(() => this.#show());
+    this.#bar.name = "Jawline";
+    this.#bar.command = "jawline.openFixture";
+    this.#language.name = "Jawline";
+    this.#listeners = [
+      vscode.window.onDidChangeActiveTextEditor(() => this.#show()),
+      vscode.workspace.onDidCloseTextDocument((document) => this.#known.delete(document.uri.toString())),
+    ];
     this.#show();
   }
 
@@ -21,34 +32,50 @@ export class StatusItem implements vscode.Disposable {
     this.#show();
   }
 
-  /** Text and state of the document on view, for tests and for screen readers. */
+  /** Text of the status bar item, for tests and for screen readers. */
   get text(): string {
-    return this.#item.text;
+    return this.#bar.text;
+  }
+
+  /** Text of the language status item. */
+  get languageText(): string {
+    return this.#language.text;
   }
 
   #show(): void {
     const editor = vscode.window.activeTextEditor;
     if (editor === undefined || editor.document.languageId !== "iso6983") {
-      this.#item.hide();
+      this.#bar.hide();
       return;
     }
     const status = this.#known.get(editor.document.uri.toString());
-    const sidecar = status?.fixture === undefined ? "no sidecar" : fileName(status.fixture);
+    const sidecar = status?.fixture === undefined ? vscode.l10n.t("no sidecar") : fileName(status.fixture);
     const state = status?.state ?? "checking";
+    const word = stateWord(state);
+    const counts = status !== undefined && state !== "checking" ? found(status) : "";
     // The state is told by word and by icon; colour only repeats it.
     const icon = state === "checking" ? "$(sync~spin)" : state === "checked" ? "$(pass)" : "$(circle-slash)";
-    const word = state === "checking" ? states.checking : state === "checked" ? states.checked : states.notChecked;
-    const counts = status !== undefined && state !== "checking" ? found(status) : "";
-    this.#item.text = `${icon} ${sidecar}: ${word}${counts}`;
-    this.#item.accessibilityInformation = { label: `Jawline: ${sidecar}, ${word}${counts}`, role: "button" };
-    this.#item.backgroundColor = state === "not checked" ? new vscode.ThemeColor("statusBarItem.warningBackground") : undefined;
-    this.#item.tooltip = tooltip(status, sidecar, word);
-    this.#item.show();
+    const text = `${sidecar}: ${word}${counts}`;
+    this.#bar.text = `${icon} ${text}`;
+    this.#bar.accessibilityInformation = { label: `Jawline: ${text}`, role: "button" };
+    this.#bar.backgroundColor = state === "not checked" ? new vscode.ThemeColor("statusBarItem.warningBackground") : undefined;
+    this.#bar.tooltip = tooltip(status, sidecar, word);
+    this.#bar.show();
+    this.#language.text = text;
+    this.#language.busy = state === "checking";
+    this.#language.severity = state === "not checked" ? vscode.LanguageStatusSeverity.Warning : vscode.LanguageStatusSeverity.Information;
+    this.#language.detail = detail(status);
+    this.#language.accessibilityInformation = { label: `Jawline: ${text}` };
+    this.#language.command = {
+      command: "jawline.openFixture",
+      title: status?.fixture === undefined ? vscode.l10n.t("Create sidecar") : vscode.l10n.t("Open sidecar"),
+    };
   }
 
   dispose(): void {
-    this.#listener.dispose();
-    this.#item.dispose();
+    for (const listener of this.#listeners) listener.dispose();
+    this.#bar.dispose();
+    this.#language.dispose();
   }
 }
 
@@ -58,12 +85,18 @@ function fileName(uri: string): string {
 }
 
 function found(status: StatusParams): string {
-  const parts: string[] = [];
-  if (status.errors > 0) parts.push(`${status.errors} ${status.errors === 1 ? "error" : "errors"}`);
-  if (status.warnings > 0) parts.push(`${status.warnings} ${status.warnings === 1 ? "warning" : "warnings"}`);
-  if (parts.length > 0) return `, ${parts.join(", ")}`;
+  const counts = countWords(status.errors, status.warnings);
+  if (counts !== "") return `, ${counts}`;
   // "No findings" is only said when everything that was asked for has been looked at.
-  return status.state === "checked" && status.notChecked.length === 0 ? ", no findings" : "";
+  return status.state === "checked" && status.notChecked.length === 0 ? `, ${vscode.l10n.t("no findings")}` : "";
+}
+
+/** One line below the text of the language status item: why nothing was checked, or how much was not. */
+function detail(status: StatusParams | undefined): string {
+  if (status?.why !== undefined) return status.why;
+  const count = status?.notChecked.length ?? 0;
+  if (count === 0) return "";
+  return count === 1 ? (status?.notChecked[0] ?? "") : vscode.l10n.t("{0} things were not checked", count);
 }
 
 function tooltip(status: StatusParams | undefined, sidecar: string, word: string): vscode.MarkdownString {
@@ -75,14 +108,19 @@ function tooltip(status: StatusParams | undefined, sidecar: string, word: string
     text.appendText(status.why);
   }
   if (status !== undefined && status.notChecked.length > 0) {
-    text.appendMarkdown("\n\nNot checked:\n");
-    for (const line of status.notChecked.slice(0, 12)) {
+    text.appendMarkdown("\n\n");
+    text.appendText(vscode.l10n.t("Not checked:"));
+    text.appendMarkdown("\n");
+    for (const line of status.notChecked.slice(0, LISTED)) {
       text.appendMarkdown("\n- ");
       text.appendText(line);
     }
-    if (status.notChecked.length > 12) text.appendText(`\n… and ${status.notChecked.length - 12} more`);
+    if (status.notChecked.length > LISTED) {
+      text.appendMarkdown("\n- ");
+      text.appendText(vscode.l10n.t("… and {0} more", status.notChecked.length - LISTED));
+    }
   }
   text.appendMarkdown("\n\n");
-  text.appendText(caution);
+  text.appendText(caution());
   return text;
 }

@@ -39,6 +39,17 @@ export interface FolderAnswer {
   readonly names?: readonly string[];
 }
 
+/** Answer of "jawline/checkOnDisk" (parameter: DocumentParams): what a program holds that the editor may not have sent. */
+export interface OnDiskAnswer {
+  /** False: the file cannot be read, and nothing else is said. */
+  readonly readable: boolean;
+  readonly errors: number;
+  readonly warnings: number;
+  readonly information: number;
+  /** Why nothing was checked, or why the check stopped early. */
+  readonly why?: string;
+}
+
 /** The section "jawline" of the settings, as far as the server reads it. */
 export interface Settings {
   /** Glob of programs → path of a sidecar. */

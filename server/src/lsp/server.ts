@@ -18,10 +18,11 @@ import {
   type FileAnswer,
   type FixtureAnswer,
   type FolderAnswer,
+  type OnDiskAnswer,
   type Settings,
   type StatusParams,
 } from "./protocol.js";
-import { isSidecar, Workspace } from "./workspace.js";
+import { isSidecar, isUnreadable, Workspace } from "./workspace.js";
 
 /**
  * Serves one client over a connection. `disk` answers for files that are not open; what it cannot reach (all files where
@@ -167,6 +168,15 @@ export function serve(connection: Connection, disk: Host | undefined): void {
     workspace.changed(path);
     await workspace.current(path);
     return null;
+  });
+
+  connection.onRequest("jawline/checkOnDisk", async ({ uri }: DocumentParams): Promise<OnDiskAnswer> => {
+    const path = pathOf(uri);
+    files.forget(path);
+    const analysis = await workspace.checkOnDisk(path);
+    if (analysis === undefined || isUnreadable(analysis)) return { readable: false, errors: 0, warnings: 0, information: 0 };
+    const { errors, warnings, information, why } = statusOf(uri, analysis, uriOf);
+    return { readable: true, errors, warnings, information, ...(why === undefined ? {} : { why }) };
   });
 
   connection.onRequest("jawline/fixtureOf", async ({ uri }: DocumentParams): Promise<FixtureAnswer> => {

@@ -1,6 +1,6 @@
 import { renderMessage } from "../engine/checks/wording.js";
 import type { Finding, LevelSetting } from "../engine/findings.js";
-import { type Analysis, analyse } from "../engine/program.js";
+import { type AnalyseOptions, type Analysis, analyse } from "../engine/program.js";
 import { analyseFixture, type FixtureAnalysis } from "../engine/sidecar.js";
 import { joinPath } from "../engine/text/path.js";
 import type { EditorFiles } from "./files.js";
@@ -55,6 +55,7 @@ export class Workspace {
 
   /** An open document was opened or edited. */
   changed(path: string): void {
+    this.#onDisk.delete(path);
     if (isSidecar(path)) {
       this.#lookAtFixture(path);
     } else if (this.#files.isOpen(path)) this.#schedule(path);
@@ -68,6 +69,11 @@ export class Workspace {
       // A new sidecar may change which one is found, so every program whose search could meet it begins again.
       if (entry.analysis === undefined || entry.analysis.dependencies.includes(path) || /\.fixture\.json$/i.test(path))
         this.#schedule(program);
+    }
+    for (const [program, entry] of this.#onDisk) {
+      if (this.#files.isOpen(program) || !entry.dependencies.includes(path)) continue;
+      clearTimeout(entry.timer);
+      entry.timer = setTimeout(() => void this.checkOnDisk(program), QUIET);
     }
     for (const [sidecar, known] of this.#fixtures) {
       if (sidecar !== path && known.fixture.dependencies.includes(path)) this.#lookAtFixture(sidecar);
@@ -93,6 +99,42 @@ export class Workspace {
     }
     this.#fixtures.delete(path);
     this.#publish(path, new Map(), "mm");
+  }
+
+  /**
+   * Analyses a program that the editor does not send, from disk, and shows its findings. They follow the file: when it or
+   * something that it depends on changes, it is analysed again; when it is gone, they go. An open program is answered as it
+   * stands in the editor.
+   */
+  async checkOnDisk(path: string): Promise<Analysis | undefined> {
+    if (this.#files.isOpen(path)) return this.current(path);
+    const analysis = await this.#files.drained(
+      (host) => analyse(host, this.#optionsFor(path)),
+      () => this.#files.isOpen(path),
+    );
+    if (analysis === undefined || this.#files.isOpen(path)) return this.current(path);
+    if (isUnreadable(analysis)) {
+      this.#onDisk.delete(path);
+      this.#publish(path, new Map(), "mm");
+      return analysis;
+    }
+    this.#onDisk.set(path, { dependencies: analysis.dependencies, timer: undefined });
+    this.#publish(path, byFile(analysis.findings, path), analysis.fixture?.units ?? "mm");
+    return analysis;
+  }
+
+  /** Programs that were checked on disk → what they depend on. */
+  readonly #onDisk = new Map<string, { dependencies: readonly string[]; timer: ReturnType<typeof setTimeout> | undefined }>();
+
+  #optionsFor(path: string): AnalyseOptions {
+    const settings = this.#settings(path);
+    return {
+      program: path,
+      ...explicitFixture(settings, path, this.#folders),
+      workspaceFolders: this.#folders,
+      dialect: settings.dialect,
+      levels: settings.levels as Readonly<Record<string, LevelSetting>>,
+    };
   }
 
   /** The latest analysis of a program, however old its text. */
@@ -182,16 +224,8 @@ export class Workspace {
     entry.timer = undefined;
     const version = entry.version;
     this.#running.add(path);
-    const settings = this.#settings(path);
     const analysis = await this.#files.drained(
-      (host) =>
-        analyse(host, {
-          program: path,
-          ...explicitFixture(settings, path, this.#folders),
-          workspaceFolders: this.#folders,
-          dialect: settings.dialect,
-          levels: settings.levels as Readonly<Record<string, LevelSetting>>,
-        }),
+      (host) => analyse(host, this.#optionsFor(path)),
       () => entry.version !== version,
     );
     // A newer edit has begun its own run, which answers those who wait.
@@ -239,6 +273,11 @@ export class Workspace {
     const { findings, units } = this.findingsOf(file);
     this.#events.findings(file, findings, units);
   }
+}
+
+/** True when the program itself could not be read. */
+export function isUnreadable(analysis: Analysis): boolean {
+  return analysis.notChecked.some((item) => item.what.key === "what.program" && item.why.key === "why.unreadable");
 }
 
 /** The sidecar that the setting `jawline.fixtures` maps a program to. */

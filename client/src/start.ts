@@ -1,0 +1,74 @@
+import * as vscode from "vscode";
+import type { BaseLanguageClient, LanguageClientOptions } from "vscode-languageclient";
+import { check, checkOnDisk, createFixture, openFixture } from "./commands.js";
+import { listFolder, readFile } from "./files.js";
+import type { DocumentParams, StatusParams } from "./protocol.js";
+import { StatusItems } from "./status.js";
+import { caution } from "./texts.js";
+
+/** What other extensions and the tests may look at. */
+export interface JawlineApi {
+  /** What the status bar says. */
+  statusText(): string;
+  /** What the language status item says. */
+  languageStatusText(): string;
+}
+
+/** Programs called from others, sidecars, their includes and offset files; older controls name programs O1234 without an ending. */
+const WATCHED = "**/{*.{json,nc,cnc,tap,eia,iso,ngc,min,ncp,txt},[Oo][0-9][0-9][0-9][0-9]}";
+
+/** Joins a language client to the editor: the same on the desktop and in a browser. `make` creates the client. */
+export async function start(
+  context: vscode.ExtensionContext,
+  make: (options: LanguageClientOptions) => BaseLanguageClient,
+): Promise<{ api: JawlineApi; client: BaseLanguageClient }> {
+  const client = make({
+    documentSelector: [{ language: "iso6983" }, { pattern: "**/*.fixture.json" }, { pattern: "**/*.elements.json" }],
+    synchronize: {
+      configurationSection: "jawline",
+      fileEvents: [vscode.workspace.createFileSystemWatcher(WATCHED)],
+    },
+    initializationOptions: {
+      docs: vscode.Uri.joinPath(context.extensionUri, "server/docs/rules").toString(),
+      readsFiles: true,
+    },
+  });
+  const status = new StatusItems();
+  context.subscriptions.push(
+    status,
+    client.onNotification("jawline/status", (params: StatusParams) => status.update(params)),
+    client.onRequest("jawline/readFile", ({ uri }: DocumentParams) => readFile(client.protocol2CodeConverter.asUri(uri))),
+    client.onRequest("jawline/listFolder", ({ uri }: DocumentParams) => listFolder(client.protocol2CodeConverter.asUri(uri))),
+    vscode.commands.registerCommand("jawline.check", () => check(client)),
+    vscode.commands.registerCommand("jawline.checkOnDisk", (uri?: unknown, all?: unknown) => checkOnDisk(client, uri, all)),
+    vscode.commands.registerCommand("jawline.openFixture", () => openFixture(client)),
+    vscode.commands.registerCommand("jawline.createFixture", () => createFixture()),
+    vscode.commands.registerCommand("jawline.openDemo", () => openDemo(context)),
+    vscode.commands.registerCommand("jawline.openRule", (rule: string) => openRule(context, rule)),
+  );
+  await client.start();
+  await firstStart(context);
+  return { api: { statusText: () => status.text, languageStatusText: () => status.languageText }, client };
+}
+
+/** Opens the demo program that comes with the extension; editing it asks where to save, since the extension's folder is not the person's. */
+async function openDemo(context: vscode.ExtensionContext): Promise<void> {
+  await vscode.window.showTextDocument(vscode.Uri.joinPath(context.extensionUri, "fixtures-config/demo/plate/lever-faulty.nc"));
+}
+
+/** Shows a rule's page. */
+async function openRule(context: vscode.ExtensionContext, rule: string): Promise<void> {
+  if (!/^[a-z-]+$/.test(rule)) return;
+  await vscode.commands.executeCommand(
+    "markdown.showPreview",
+    vscode.Uri.joinPath(context.extensionUri, "server/docs/rules", `${rule}.md`),
+  );
+}
+
+/** The cautions, once for every person. */
+async function firstStart(context: vscode.ExtensionContext): Promise<void> {
+  const key = "jawline.cautionShown";
+  if (context.globalState.get<boolean>(key) === true) return;
+  await context.globalState.update(key, true);
+  void vscode.window.showInformationMessage(caution(), vscode.l10n.t("Understood"));
+}
