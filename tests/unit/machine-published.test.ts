@@ -215,6 +215,37 @@ describe("canned cycles (3.5.16)", () => {
     if (plane === 17) expect([level(first + 2), level(first + 3), level(first + 4), level(first + 5)]).toEqual([0.2, 0.2, 0.3, 0.3]);
   });
 
+  test("C.3, the first block of cycles, whole: no finding (the report gives no check of K in G87)", () => {
+    const text = [
+      "n0010 g20 (cycle test)",
+      "n0020 g17 g43 h1 m3 s1234 f16 (start in XY-plane)",
+      "n0030 g81 x3 y4 r0.2 z-1.1",
+      "n0040 x1 y0 r0 g91 l3 (three more g81's an inch apart)",
+      "n0050 y-2 r0.1 (one more g81)",
+      "n0060 g82 g90 x4 y5 r0.2 z-1.1 p0.6",
+      "n0070 x2 z-3.0 (one more G82)",
+      "n0080 g91 x-2 y2 r0 l4 (four more g82's)",
+      "n0090 g83 g90 x5 y6 r0.2 z-1.1 q0.21",
+      "n0100 g84 x6 y7 r0.2 z-1.1",
+      "n0110 g85 x7 y8 r0.2 z-1.1",
+      "n0120 g86 x8 y9 r0.2 z-1.1 p902.61",
+      "n0130 g87 x9 y10 r0.2 z-1.1 i0.231 j-0 k-3",
+      "n0135 g91 x1 r0.2 z-1.1 i0.231 j-0 k-3",
+      "n0140 g88 x10 y11 r0.2 z-1.1 p0.3333",
+      "n0150 g89 x11 y12 r0.2 z-1.1 p1.272",
+      "n0160 m4 (run spindle counterclockwise)",
+    ].join("\n");
+    const result = nist(`g20\ng0 x0 y0 z-2\n${text}`);
+    expect(notes(result)).toEqual([]);
+    const dwells = result.moves.filter((m) => m.kind === "dwell").map((m) => m.seconds);
+    expect(dwells).toEqual([0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 902.61, 0.3333, 1.272]);
+  });
+
+  test("n0060 of C.3 under G99 ends at its R of 0.2, under G98 at the 0.3 before it (derived)", () => {
+    const level = (code: string): number | null => last(nist(`g0 x6 y2 z0.3\n${code} g82 x4 y5 r0.2 z-1.1 p0.6 f9`))[2] ?? null;
+    expect([level("g98"), level("g99")]).toEqual([0.3, 0.2]);
+  });
+
   test.each([
     ["no depth on first use", "G81 X1 Y1 R1", "cycle-z-missing"],
     ["R below Z", "G81 X1 Y1 Z1 R0.5", "cycle-r-below-z"],

@@ -5,6 +5,7 @@ import { known, type Quantity } from "./symbols.js";
 import { fromProgram, hasTransform, polarPoint, toProgram } from "./transform.js";
 import { BIT, dimension, LINEAR, type Words } from "./words.js";
 
+/** Bit of the rotary word of a block that speaks of the axis in `rotaryLetter`; 0 for none. */
 export function rotaryBit(cx: Machine, words: Words): number {
   if (cx.rotaryLetter !== undefined) {
     const bit = 1 << (cx.rotaryLetter.charCodeAt(0) - 65);
@@ -28,10 +29,12 @@ export function axisWords(
   return [mm(BIT.X), mm(BIT.Y), mm(BIT.Z), rotary === 0 ? undefined : dimension(cx, words, rotary)];
 }
 
+/** A value as a quantity; what is not known hangs on a symbol of its own. */
 export function quantityOf(cx: Machine, value: number): Quantity {
   return Number.isNaN(value) ? { value: 0, anchor: cx.symbols.fresh() } : known(value);
 }
 
+/** The target on that axis is not known. */
 export function makeUnknown(cx: Machine, axis: number): void {
   cx.to[axis] = 0;
   cx.toAnchor[axis] = cx.symbols.fresh();

@@ -9,6 +9,7 @@ import { dwellSeconds } from "./times.js";
 import { fromProgram, hasTransform, polarPoint, toProgram } from "./transform.js";
 import { BIT, dimension, LINEAR, ROTARY, type Words, wordValue } from "./words.js";
 
+/** Carries out a block under a canned cycle: what it gives is retained, and where it names a place a hole is made. `taken`: another code has the axis words. */
 export function executeCycle(cx: Machine, words: Words, code: CycleCode, axes: number, taken: boolean): void {
   const { state } = cx;
   closePipe(cx);

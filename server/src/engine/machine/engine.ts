@@ -23,6 +23,7 @@ export interface Engine {
 /** What a line asks for: go on (frames are set), the program has ended, or both of two ways. */
 export type Outcome = "on" | "end" | { readonly lines: readonly number[] };
 
+/** A frame that stands at the first line of `at`. */
 export function createFrame(
   call: Call,
   at: Callable,
@@ -34,6 +35,7 @@ export function createFrame(
   return { call, source: at.source, first: at.first, end: at.end, line: at.first, remaining, locals, args, byModalMacro, jumps: new Map() };
 }
 
+/** The loops of the program that a frame runs, worked out once. */
 export function partnersOf(engine: Engine, frame: Frame): ReadonlyMap<number, number> {
   const key = `${frame.source} ${frame.first} ${frame.end}`;
   let partners = engine.partners.get(key);
@@ -45,6 +47,7 @@ export function partnersOf(engine: Engine, frame: Frame): ReadonlyMap<number, nu
   return partners;
 }
 
+/** Goes on with another state; what was derived from the old one is dropped. */
 export function adopt(cx: Machine, state: State): void {
   cx.state = state;
   cx.setting = undefined;

@@ -7,11 +7,13 @@ import type { Engine, Outcome } from "./engine.js";
 import type { Frame } from "./state.js";
 import { valueOfExpr } from "./variables.js";
 
+/** Number of the label a jump names; NaN where it is not known. */
 export function labelValue(cx: Machine, target: Extract<Control, { kind: "goto" }>["target"]): number {
   const value = valueOfExpr(cx, target);
   return value === null ? Number.NaN : Math.round(value);
 }
 
+/** Line of a label, searched as a control searches. Undefined where it is not there or not known, which is noted. */
 export function lineOfLabel(
   cx: Machine,
   frame: Frame,
@@ -63,6 +65,7 @@ export function noteSecondLabel(cx: Machine, source: Source, part: number, label
   });
 }
 
+/** Carries out a GOTO. */
 export function jumpTo(
   engine: Engine,
   frame: Frame,

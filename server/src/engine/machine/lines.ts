@@ -12,6 +12,7 @@ import { executeAfter, leaveProgram } from "./subprograms.js";
 import { assignAll, valueOfExpr } from "./variables.js";
 import { readWords } from "./words.js";
 
+/** Executes the line at which a frame stands and moves the frame on. */
 export function executeLine(engine: Engine, frame: Frame): Outcome {
   const { cx } = engine;
   const source = cx.sources[frame.source] as Source;

@@ -59,6 +59,7 @@ export const STEP_BITS: Readonly<Record<OrderStep, number>> = {
   stop: 1 << 18,
 };
 
+/** An empty plan. */
 export function createPlan(): Plan {
   return {
     todo: 0,
@@ -86,6 +87,7 @@ export function createPlan(): Plan {
   };
 }
 
+/** Empties a plan for the next block. */
 export function clearPlan(plan: Plan): void {
   plan.todo = 0;
   plan.feedMode = 0;

@@ -8,6 +8,7 @@ import { KNOWN, known, numberOf, type Quantity } from "./symbols.js";
 import { toProgram } from "./transform.js";
 import { BIT, type Code, dimension, LINEAR, ROTARY, type Words, wordValue } from "./words.js";
 
+/** Carries out G10, G28, G30, G52, G92 and its like. */
 export function executeRegister(cx: Machine, code: Code, words: Words): void {
   switch (code.code) {
     case "G10":
@@ -210,6 +211,7 @@ function homeParameter(cx: Machine, code: "G28" | "G30", axis: number): number {
   return value === undefined || value === null ? 0 : value * unitScale(cx);
 }
 
+/** Carries out polar, rotation, mirror and scaling codes. */
 export function setTransform(cx: Machine, code: Code, words: Words): void {
   closePipe(cx);
   const { state } = cx;

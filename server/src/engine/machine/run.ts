@@ -36,7 +36,7 @@ export interface Step {
 /** A register written by G10 (or by assignment to a system variable), in mm and degrees, in the order of execution. */
 export interface RegisterWrite {
   readonly step: number;
-  /** Offset key; "shift" for the common shift (L2 P0); "length:7", "radius:7" for tool registers. */
+  /** Offset key; "shift" for the common shift (L2 P0); "length:7", "radius:7" for tool registers; "out-of-range" where P names none. */
   readonly register: string;
   /** L as written; NaN for an assignment. */
   readonly l: number;

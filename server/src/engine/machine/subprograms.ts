@@ -13,6 +13,7 @@ import type { After } from "./step.js";
 import { valueOfExpr } from "./variables.js";
 import { BIT, wordValue } from "./words.js";
 
+/** Carries out what a block asks for behind its words: a call, a return, the end. */
 export function executeAfter(engine: Engine, frame: Frame, after: After): Outcome {
   switch (after.kind) {
     case "next":

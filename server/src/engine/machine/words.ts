@@ -30,6 +30,7 @@ export interface Words {
   count: number;
 }
 
+/** An empty set of words. */
 export function createWords(): Words {
   return {
     mask: 0,
@@ -43,6 +44,7 @@ export function createWords(): Words {
   };
 }
 
+/** The bit of a letter in `mask` and `whole`. */
 export const BIT = {
   A: 1 << 0,
   B: 1 << 1,
