@@ -1,5 +1,6 @@
 import type { Related } from "../findings.js";
 import type { Move } from "../machine/move.js";
+import { approachesOf } from "./lib/claims.js";
 import { offsetChanges, usesOffset } from "./lib/left.js";
 import { coordinate, toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
@@ -96,10 +97,11 @@ M30
     const { run, fixture } = cx;
     if (fixture === undefined) return;
     const reports: (Report & { cause: string })[] = [];
+    const approaches = new Set(approachesOf(run).map((a) => a.down));
     for (const change of offsetChanges(cx)) {
       const opening = change.move;
       if (opening === undefined) continue;
-      const found = look(cx, change.index);
+      const found = look(cx, change.index, approaches);
       if (found === undefined) continue;
       const before = run.moves[run.moves.indexOf(opening) - 1];
       const station = cx.stationOf(opening)?.id ?? cx.offsetName(opening.modal.offset);
@@ -138,7 +140,11 @@ M30
 });
 
 /** The first move down into the work under an offset, with the axes that no block has named since the offset changed. */
-function look(cx: RuleContext, offsetStep: number): { readonly axes: ("X" | "Y")[]; readonly down: Move } | undefined {
+function look(
+  cx: RuleContext,
+  offsetStep: number,
+  approaches: ReadonlySet<number>,
+): { readonly axes: ("X" | "Y")[]; readonly down: Move } | undefined {
   const { run, fixture } = cx;
   const named = new Set<string>();
   const first = run.steps[offsetStep]?.firstMove ?? run.moves.length;
@@ -157,7 +163,8 @@ function look(cx: RuleContext, offsetStep: number): { readonly axes: ("X" | "Y")
         ? Number.NEGATIVE_INFINITY
         : station.computed.Z + ((station.stock?.to[2] ?? Number.NaN) - station.seat - zeroHeight(station));
     const low = move.to[2] < move.from[2] - 1e-9 && move.to[2] < top + (fixture?.clearance.rapid ?? 0);
-    if (!cuts && !low) continue;
+    // How a new tool comes down before X and Y is the matter of approach-low; here it counts when they never come.
+    if (!cuts && (!low || approaches.has(i))) continue;
     const axes = (["X", "Y"] as const).filter((a) => !named.has(a));
     return axes.length === 0 ? undefined : { axes, down: move };
   }
@@ -172,7 +179,7 @@ function zeroHeight(station: { readonly zero: readonly [number, number, number];
 /** Notes the axes that a step restates in the coordinates of the offset. */
 function note(cx: RuleContext, index: number, named: Set<string>): void {
   const step = cx.run.steps[index];
-  if (step === undefined || !step.after.absolute) return;
+  if (step === undefined) return;
   const moves = cx.run.moves.slice(step.firstMove, step.endMove);
   if (moves.length > 0 && moves.every((m) => !usesOffset(m))) return;
   for (const letter of ["X", "Y"]) if (step.block.words.some((w) => w.letter === letter)) named.add(letter);

@@ -50,6 +50,35 @@ G0 Z50
 G28 G91 Z0
 M30
 ~~~
+
+~~~case
+A soft jaw, which may be cut.
+-- fixture.json --
+{
+  "format": 1,
+  "units": "mm",
+  "machine": { "dialect": "iso", "home": { "X": 0, "Y": 0, "Z": 0 }, "rapidPath": "straight" },
+  "bases": { "plate": { "pitch": 50, "columns": 6, "rows": 4, "zero": { "X": -700, "Y": -450, "Z": -400 }, "thickness": 40, "border": 25 } },
+  "fixedJaws": { "fj": { "face": 15, "length": 40, "width": 60, "height": 45, "machinable": true } },
+  "parts": { "bracket": { "ops": { "op10": { "stock": { "u": 41, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "high", "w": "top" }, "reversible": true } } } },
+  "stations": [
+    { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+  ],
+  "tools": { "1": { "name": "end mill 10", "DC": 10, "APMX": 30, "LF": 120, "H": 1 } }
+}
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+G0 G54 X-20 Y3 S4000 M3
+G43 H1 Z50
+G0 Z2
+G1 Z-15 F500
+X80
+;^^ information clamp-cut: A1: tool 1 (end mill 10) cuts
+G0 Z50
+G28 G91 Z0
+M30
+~~~
 `,
   check: (cx) => reportIncidents(cx, "clamp-cut", (i) => (i.solid.machinable ? { key: "machinable", level: "information" } : {})),
 });

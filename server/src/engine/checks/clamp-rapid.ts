@@ -68,6 +68,61 @@ Z50
 G28 G91 Z0
 M30
 ~~~
+
+~~~case
+Past the corner of the fixed jaw on the slant, where the control goes straight.
+-- fixture.json --
+{
+  "format": 1,
+  "units": "mm",
+  "machine": { "dialect": "iso", "home": { "X": 0, "Y": 0, "Z": 0 }, "rapid": { "X": 30000, "Y": 30000, "Z": 24000 }, "rapidPath": "straight" },
+  "bases": { "plate": { "pitch": 50, "columns": 6, "rows": 4, "zero": { "X": -700, "Y": -450, "Z": -400 }, "thickness": 40, "border": 25 } },
+  "fixedJaws": { "fj": { "face": 15, "length": 40, "width": 60, "height": 45 } },
+  "parts": { "bracket": { "ops": { "op10": { "stock": { "u": 41, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "high", "w": "top" }, "reversible": true } } } },
+  "stations": [
+    { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+  ],
+  "tools": { "1": { "name": "end mill 10", "DC": 10, "APMX": 30, "LF": 120, "H": 1 } }
+}
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+G0 G54 X-30 Y-20 S4000 M3
+G43 H1 Z50
+G0 Z-15
+X30 Y-100
+Z50
+G28 G91 Z0
+M30
+~~~
+
+~~~case
+The same, where each axis runs at its own rate: X is done long before Y, and that is in the jaw.
+-- fixture.json --
+{
+  "format": 1,
+  "units": "mm",
+  "machine": { "dialect": "iso", "home": { "X": 0, "Y": 0, "Z": 0 }, "rapid": { "X": 30000, "Y": 5000, "Z": 24000 }, "rapidPath": "independent" },
+  "bases": { "plate": { "pitch": 50, "columns": 6, "rows": 4, "zero": { "X": -700, "Y": -450, "Z": -400 }, "thickness": 40, "border": 25 } },
+  "fixedJaws": { "fj": { "face": 15, "length": 40, "width": 60, "height": 45 } },
+  "parts": { "bracket": { "ops": { "op10": { "stock": { "u": 41, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "high", "w": "top" }, "reversible": true } } } },
+  "stations": [
+    { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+  ],
+  "tools": { "1": { "name": "end mill 10", "DC": 10, "APMX": 30, "LF": 120, "H": 1 } }
+}
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+G0 G54 X-30 Y-20 S4000 M3
+G43 H1 Z50
+G0 Z-15
+X30 Y-100
+;^^^^^^^^ error clamp-rapid: A1: tool 1 (end mill 10) goes
+Z50
+G28 G91 Z0
+M30
+~~~
 `,
   check: (cx) => reportIncidents(cx, "clamp-rapid", (i) => (i.enters ? {} : { key: "near" })),
 });

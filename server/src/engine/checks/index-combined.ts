@@ -31,7 +31,7 @@ G0 G54 X10 Y10 S4000 M3
 G43 H1 Z50
 G1 Z-2 F300
 G0 Z250 B180
-;^^^^^^^^^^^ error index-combined: the work turns to 180°
+;^^^^^^^^^^^ error index-combined: the work turns to 180° while tool 1 (end mill 10) moves, and the stock of F1 swings into it; index in a block of its own, after the retract
 G28 G91 Z0
 M30
 ~~~
@@ -49,6 +49,23 @@ G43 H1 Z50
 G1 Z-2 F300
 G0 Z250
 B180
+G28 G91 Z0
+M30
+~~~
+
+~~~case
+Cutting with the rotary axis on purpose, declared.
+-- use: tombstone --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+G28 G91 Z0
+G90 B0
+T1 M6
+G0 G54 X10 Y10 S4000 M3
+G43 H1 Z50
+G1 Z-2 F300
+G0 X12 B1 (ALLOW index-combined: the draft of one degree is cut with the table)
+;^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ information index-combined: the work turns to 1° while tool 1 (end mill 10) moves, and the stock of F1 swings into it; index in a block of its own, after the retract [allowed: the draft of one degree is cut with the table]
 G28 G91 Z0
 M30
 ~~~

@@ -179,9 +179,10 @@ function missing(
   const modal: Modal = cut.before;
   const out: string[] = [];
   const codes: string[] = [];
-  if (lacks("distance")) {
+  // G91 still in force at the cut is told by the rules of increments.
+  if (lacks("distance") && modal.absolute) {
     out.push("G90");
-    codes.push(modal.absolute ? "G90" : "G91");
+    codes.push("G90");
   }
   if (lacks("plane")) {
     out.push(`plane (G${modal.plane})`);

@@ -2,7 +2,6 @@ import type { Fix, Related } from "../findings.js";
 import type { Station } from "../fixture/model.js";
 import type { Run, Step } from "../machine/run.js";
 import type { Word } from "../syntax/block.js";
-import { stepOf } from "./lib/speak.js";
 import { type Tally, tallies, type Unit } from "./lib/tally.js";
 import { toolWords } from "./lib/words.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -139,12 +138,12 @@ function alikeStations(tally: Tally): Station[][] {
   return [...groups.values()].filter((g) => g.length > 2);
 }
 
-/** One unit as a list of moves from its first cut to its last, each as text. */
+/** One unit: its moves as text, to see whether copies differ, and its blocks, to see where. */
 interface Copy {
   readonly unit: Unit;
   readonly station: Station;
-  readonly moves: readonly number[];
-  readonly texts: readonly string[];
+  readonly texts: string;
+  readonly steps: readonly Step[];
 }
 
 /** Compares the k-th time of a tool at each station. */
@@ -155,16 +154,20 @@ function compare(cx: RuleContext, tally: Tally, stations: readonly Station[], k:
     if (unit === undefined) continue;
     const count = unit.path.split(";").length;
     const cuts = unit.pass.cuts.slice(unit.pass.cuts.indexOf(unit.first)).slice(0, count);
-    const moves: number[] = [];
-    for (let i = cuts[0] ?? 0; i <= (cuts[cuts.length - 1] ?? -1); i++) moves.push(i);
-    copies.push({ unit, station, moves, texts: moves.map((i) => moveText(cx.run, i)) });
+    const texts: string[] = [];
+    const first = cuts[0] ?? 0;
+    const last = cuts[cuts.length - 1] ?? -1;
+    for (let i = first; i <= last; i++) texts.push(moveText(cx.run, i));
+    const from = cx.run.moves[first]?.step ?? 0;
+    const to = cx.run.moves[last]?.step ?? -1;
+    const steps = cx.run.steps.slice(from, to + 1).filter((s) => s.block.words.length > 0);
+    copies.push({ unit, station, texts: texts.join(";"), steps });
   }
   if (copies.length < 3) return;
   const kinds = new Map<string, Copy[]>();
   for (const c of copies) {
-    const key = c.texts.join(";");
-    const group = kinds.get(key);
-    if (group === undefined) kinds.set(key, [c]);
+    const group = kinds.get(c.texts);
+    if (group === undefined) kinds.set(c.texts, [c]);
     else group.push(c);
   }
   if (kinds.size < 2) return;
@@ -187,18 +190,12 @@ function moveText(run: Run, index: number): string {
   return `${m.kind} ${m.partTo.map(round).join()} ${m.kind === "arc" ? round(m.sweep) : ""} ${m.kind === "rapid" ? "" : round(m.feed)}`;
 }
 
-/** The word in which a copy stands alone; undefined where it differs in more than a few moves. */
+/** The word in which a copy stands alone; undefined where it differs in more than a few words, or is another path altogether. */
 function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Copy[]): Report | undefined {
   const other = most[0];
-  if (other === undefined || copy.texts.length !== other.texts.length) return undefined;
-  const different = copy.texts.flatMap((t, i) => (t === other.texts[i] ? [] : [i]));
-  // A changed word shifts its own move and those that keep its value.
-  const words = different.flatMap((i) => {
-    const found = wordsOf(cx, copy.moves[i] ?? -1, other.moves[i] ?? -1);
-    return found === undefined ? [] : [found];
-  });
-  const places = new Set(words.map((w) => `${w.step.block.line}:${w.word.start}`));
-  if (places.size === 0 || places.size > Math.max(2, Math.floor(copy.texts.length / 8))) return undefined;
+  if (other === undefined || copy.steps.length !== other.steps.length) return undefined;
+  const words = copy.steps.flatMap((step, i) => differences(cx, step, other.steps[i]));
+  if (words.length === 0 || words.length > Math.max(2, Math.floor(copy.steps.length / 8))) return undefined;
   const first = words[0];
   if (first === undefined) return undefined;
   const wanted = spell(cx, first.otherStep, first.otherWord);
@@ -228,7 +225,7 @@ function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Cop
     related,
     fixes,
     data: { tool: tally.tool, siblings: most.map((c) => c.station.id) },
-    step: cx.run.moves[copy.moves[different[0] ?? 0] ?? -1]?.step ?? -1,
+    step: cx.run.steps.indexOf(first.step),
   };
 }
 
@@ -239,17 +236,16 @@ interface Difference {
   readonly otherWord: Word;
 }
 
-/** The first word in which the blocks of two moves differ. */
-function wordsOf(cx: RuleContext, a: number, b: number): Difference | undefined {
-  const step = stepOf(cx.run, a);
-  const otherStep = stepOf(cx.run, b);
-  if (step === undefined || otherStep === undefined || step.block === otherStep.block) return undefined;
+/** The words in which two blocks of different copies differ. */
+function differences(cx: RuleContext, step: Step, otherStep: Step | undefined): Difference[] {
+  if (otherStep === undefined || step.block === otherStep.block) return [];
+  const out: Difference[] = [];
   for (const word of step.block.words) {
     if (word.letter === "G" || word.letter === "M") continue;
     const otherWord = otherStep.block.words.find((w) => w.letter === word.letter);
-    if (otherWord !== undefined && cx.value(step, word) !== cx.value(otherStep, otherWord)) return { step, word, otherStep, otherWord };
+    if (otherWord !== undefined && cx.value(step, word) !== cx.value(otherStep, otherWord)) out.push({ step, word, otherStep, otherWord });
   }
-  return undefined;
+  return out;
 }
 
 /** A word as it is written. */

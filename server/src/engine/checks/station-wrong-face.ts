@@ -1,9 +1,11 @@
-import type { Related } from "../findings.js";
+import type { Fix, Related } from "../findings.js";
 import type { Move } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
+import { blockBefore, programAngle } from "./lib/edits.js";
 import { faces } from "./lib/stations.js";
 import { toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
-import { defineRule, type Report } from "./rule.js";
+import { defineRule, type Report, type RuleContext } from "./rule.js";
 
 /** Motion at a station that does not look at the tool. */
 export const stationWrongFace = defineRule({
@@ -13,6 +15,7 @@ export const stationWrongFace = defineRule({
   messages: {
     default:
       "{station} stands on the face at {face}, but the rotary axis is at {angle}: {tool} works at another side of the base; index to {face} first",
+    "fix.angle": "Turn to {face}",
     "related.index": "the rotary axis was turned here",
     "related.also-at": "also at {station}",
     "what.face": "whether {station} looks at the tool",
@@ -53,6 +56,34 @@ G28 G91 Z0
 G90 B-180
 T1 M6
 G0 G55 X10 Y10 S4000 M3
+G43 H1 Z50
+G1 Z-2 F300
+G28 G91 Z0
+M30
+~~~
+
+~~~case
+-90 and 270 are one face.
+-- fixture.json --
+{
+  "format": 1,
+  "units": "mm",
+  "machine": { "dialect": "iso", "home": { "X": 0, "Y": 0, "Z": 0 }, "rotary": { "axis": "B", "centre": { "X": -500, "Z": -650 }, "sense": 1 } },
+  "bases": {
+    "left": { "pitch": 50, "columns": 5, "rows": 7, "zero": { "X": -600, "Y": -550, "Z": -550 }, "face": 270, "thickness": 100, "border": 25 }
+  },
+  "fixedJaws": { "fj": { "face": 15, "length": 40, "width": 60, "height": 45 } },
+  "parts": { "bracket": { "ops": { "op10": { "stock": { "u": 41, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "low", "w": "top" }, "reversible": true } } } },
+  "stations": [
+    { "id": "L1", "base": "left", "at": [2, 2], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "bracket", "op": "op10", "offset": "G54" }
+  ]
+}
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+G28 G91 Z0
+G90 B-90
+T1 M6
+G0 G54 X-10 Y10 S4000 M3
 G43 H1 Z50
 G1 Z-2 F300
 G28 G91 Z0
@@ -127,15 +158,35 @@ M30
         },
         station: station.id,
         related,
+        fixes: fixOf(cx, index, step, station.base.face),
         data: { face: station.base.face, angle: move.rotaryTo, tool: move.modal.tool },
         step: move.step,
         // Until the axis turns again, the stations of one face have one cause.
-        cause: `${move.modal.toolStep} ${turned} ${station.base.name}`,
+        cause: `${turned} ${station.base.name}`,
       });
     });
     for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
 });
+
+/** The face's angle in the block that turned the axis last, if the visit has one of its own; else a turn before its first block. */
+function fixOf(cx: RuleContext, index: Step | undefined, step: Step, face: number): Fix[] {
+  const rotary = cx.fixture?.machine.rotary;
+  if (rotary === undefined || rotary.inOffset) return [];
+  const title = { key: "fix.angle", args: { face: { deg: face } } };
+  const text = `${rotary.axis}${programAngle(face)}`;
+  const word = index === undefined || index.call !== step.call ? undefined : index.block.words.find((w) => w.letter === rotary.axis);
+  // An angle that other stations were visited under is theirs; only one between the two blocks can be meant for this visit.
+  const own = index !== undefined && word?.expr === undefined && !visitedBetween(cx, index, step);
+  if (word !== undefined && index !== undefined && own)
+    return [{ title, changes: [{ place: cx.place(index, word), text }], sameMotion: false }];
+  return [{ title, changes: [blockBefore(cx, step, `G90 G0 ${text}`)], sameMotion: false }];
+}
+
+/** Whether anything was cut between two steps. */
+function visitedBetween(cx: RuleContext, a: Step, b: Step): boolean {
+  return cx.run.moves.slice(a.endMove, b.firstMove).some((m) => m.kind === "feed" || m.kind === "arc");
+}
 
 /** Moves that mean the station: not those to the reference position or in machine coordinates. */
 function works(move: Move): boolean {
