@@ -4,7 +4,7 @@ import { createContext, type RawReport, type Subject } from "./checks/context.js
 import { rules } from "./checks/registry.generated.js";
 import { finish, foldNotChecked, sortFindings } from "./checks/report.js";
 import type { Clearances, Rule } from "./checks/rule.js";
-import { gapsOf } from "./checks/unchecked.js";
+import { gapsOf, hangsOnUnknown } from "./checks/unchecked.js";
 import { computeClearances } from "./clearances.js";
 import type { Profile } from "./dialect/profile.js";
 import { resolveDialect } from "./dialect/profiles.js";
@@ -109,7 +109,7 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
     runs.push(subject.run);
     notChecked.push(...(subject.run.notChecked ?? []));
     // A subprogram by itself lacks its arguments, so that its loops may not end; that says nothing about the program.
-    if (!subject.run.complete && subject.entry !== "subprogram") complete = false;
+    if (!subject.run.complete && (subject.entry !== "subprogram" || !hangsOnUnknown(subject.run))) complete = false;
     for (const rule of rules) {
       if (subject.entry === "subprogram" && rule.onSubprograms !== true) continue;
       const failed = yield* runRule(rule, subject, out);

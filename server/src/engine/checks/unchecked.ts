@@ -59,3 +59,8 @@ function uncheckedMoves(run: Run, clearances: Clearances | undefined): NotChecke
     why: { key: why, args: {} },
   }));
 }
+
+/** Whether a condition or a jump of the run hung on a value that is not known: what never ended in it might have ended otherwise. */
+export function hangsOnUnknown(run: Run): boolean {
+  return (run.notChecked ?? []).some((n) => n.why.key === "why.condition" || n.why.key === "why.jump-value");
+}
