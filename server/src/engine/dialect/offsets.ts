@@ -1,6 +1,17 @@
 import type { OffsetKey } from "../machine/move.js";
 import type { OffsetSpelling, Profile } from "./profile.js";
 
+/** Codes that take the P of their block for themselves (common practice, no source). */
+const TAKES_P = new Set(["G4", "G10", "G30", "G65", "G66", "G74", "G76", "G82", "G84", "G86", "G87", "G88", "G89", "M97", "M98", "M99"]);
+
+/**
+ * Whether the P of a block is not that of its work offset: the offset's code means a register without any P ("G54"), and
+ * another code of the block (canonical forms) takes a P, as in `G54 M98 P100` or `G54 G04 P500`.
+ */
+export function isPTaken(offsetCode: string, codes: readonly string[], profile: Profile): boolean {
+  return profile.offsets.some((o) => o.code === offsetCode && o.p === undefined) && codes.some((c) => TAKES_P.has(c));
+}
+
 /**
  * Register that a block's offset code selects. `code` is canonical ("G54", "G54.1"); `p` is the P word of the same
  * block. "absent-p": the code needs a P; "out-of-range": the P is no register of the dialect; undefined: the code is no

@@ -1,4 +1,4 @@
-import { offsetOf } from "../dialect/offsets.js";
+import { isPTaken, offsetOf } from "../dialect/offsets.js";
 import type { OrderStep } from "../dialect/profile.js";
 import type { Word } from "../syntax/block.js";
 import { change, isPublished, type Machine, note, refuseUnderCompensation, settle, unitScale, unsettle } from "./core.js";
@@ -226,7 +226,12 @@ function setLength(cx: Machine, words: Words, plan: Plan): void {
 }
 
 function setOffset(cx: Machine, code: Code, words: Words): void {
-  const key = offsetOf(code.code, wordValue(words, BIT.P), cx.profile);
+  const taken = isPTaken(
+    code.code,
+    words.codes.map((c) => c.code),
+    cx.profile,
+  );
+  const key = offsetOf(code.code, taken ? undefined : wordValue(words, BIT.P), cx.profile);
   refuseUnderCompensation(cx, "compensation-offset");
   closePipe(cx);
   cx.setting = undefined;

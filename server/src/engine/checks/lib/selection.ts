@@ -1,4 +1,4 @@
-import { offsetOf } from "../../dialect/offsets.js";
+import { isPTaken, offsetOf } from "../../dialect/offsets.js";
 import type { TextChange } from "../../findings.js";
 import type { OffsetKey } from "../../machine/move.js";
 import type { Step } from "../../machine/run.js";
@@ -23,9 +23,6 @@ export interface Selection {
   readonly place: Place;
 }
 
-/** Codes that take the P of their block for themselves. */
-const TAKES_P = new Set(["G4", "G10", "G30", "G65", "G66", "G74", "G76", "G82", "G84", "G86", "G87", "G88", "G89", "M97", "M98", "M99"]);
-
 /** A code as profiles spell it: "G54.1", without leading zeros. */
 export function codeText(letter: string, value: number): string {
   return `${letter}${Math.round(value * 10) / 10}`;
@@ -41,8 +38,8 @@ export function selections(cx: RuleContext): Selection[] {
     if (code === undefined) return;
     const text = codeText("G", cx.value(step, code));
     const withP = cx.profile.offsets.some((o) => o.code === text && o.p !== undefined);
-    const alone = cx.profile.offsets.some((o) => o.code === text && o.p === undefined);
-    const taken = alone && words.some((w) => (w.letter === "G" || w.letter === "M") && TAKES_P.has(codeText(w.letter, cx.value(step, w))));
+    const blockCodes = words.filter((w) => w.letter === "G" || w.letter === "M").map((w) => codeText(w.letter, cx.value(step, w)));
+    const taken = isPTaken(text, blockCodes, cx.profile);
     const p = withP && !taken ? words.find((w) => w.letter === "P") : undefined;
     const found = offsetOf(text, p === undefined ? undefined : cx.value(step, p), cx.profile);
     const problem = found === "absent-p" || found === "out-of-range" ? found : undefined;
