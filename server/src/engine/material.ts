@@ -1,4 +1,5 @@
 import type { Fixture, Station } from "./fixture/model.js";
+import { type Box, bounds } from "./geometry/box.js";
 import { toInner } from "./geometry/frame.js";
 import type { ToolPart, ToolStack } from "./geometry/tool.js";
 import { isKnownPoint, type Vec3 } from "./geometry/vector.js";
@@ -21,7 +22,7 @@ const SAG = 0.002;
 const STATION_CELLS = 1 << 16;
 const ALL_CELLS = 1 << 21;
 /** Moves between two yields. */
-const SLICE = 256;
+const SLICE = 48;
 
 /** A question: how near does the tool come, on a move, to what is left of a station's stock? */
 export interface MaterialQuery {
@@ -54,6 +55,8 @@ interface Field {
   readonly du: number;
   readonly dv: number;
   readonly heights: Float32Array;
+  /** Bounds of the stock in the machine frame, X and Y, and its top, with the base presented. */
+  readonly bounds: Box;
   touched: boolean;
   /** A cut was made of which width or place is not known. */
   uncertain: boolean;
@@ -121,7 +124,8 @@ function createFields(run: Run, fixture: Fixture, queries: readonly MaterialQuer
     if (columns * rows > 2 * STATION_CELLS) continue;
     const heights = new Float32Array(columns * rows).fill(stock.to[2]);
     const size = { columns, rows, du: u / columns, dv: v / rows };
-    fields.set(index, { station, from: stock.from, to: stock.to, ...size, heights, touched: false, uncertain: false });
+    const outer = bounds({ frame: station.frame, box: stock });
+    fields.set(index, { station, bounds: outer, from: stock.from, to: stock.to, ...size, heights, touched: false, uncertain: false });
   }
   return fields;
 }
@@ -148,8 +152,9 @@ function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefi
   }
   const parts = (stack ?? []).filter((p) => p.part === "cutting");
   const path = move.kind === "arc" ? chords(move) : [move.from, move.to];
+  const radius = widest(stack);
   for (const field of fields.values()) {
-    if (!presented(fixture, field.station, move.rotaryTo)) continue;
+    if (farFrom(field.bounds, path, radius) || !presented(fixture, field.station, move.rotaryTo)) continue;
     const local = path.map((p) => toInner(field.station.frame, p));
     for (let k = 1; k < local.length; k++) {
       const a = local[k - 1] as Vec3;
@@ -157,8 +162,11 @@ function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefi
       for (const part of parts) {
         if (!Number.isFinite(part.topRadius)) continue;
         // What the bottom of the part does not reach, it cannot lower.
-        if (Math.min(a[2], b[2]) + part.from >= field.to[2]) continue;
+        const floor = Math.min(a[2], b[2]) + part.from;
+        if (floor >= field.to[2]) continue;
         eachCell(field, a, b, part.topRadius, (cell, u, v) => {
+          // Most of a pocket is swept over again and again at one depth.
+          if ((field.heights[cell] as number) <= floor) return;
           const low = lowest(part, part.topRadius, a, b, u, v);
           if (low < (field.heights[cell] as number)) {
             field.heights[cell] = Math.max(low, field.from[2]);
@@ -168,6 +176,29 @@ function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefi
       }
     }
   }
+}
+
+/** Whether a path stays beside or above a stock by more than the tool's radius. */
+function farFrom(box: Box, path: readonly Vec3[], radius: number): boolean {
+  let lowX = Number.POSITIVE_INFINITY;
+  let highX = Number.NEGATIVE_INFINITY;
+  let lowY = Number.POSITIVE_INFINITY;
+  let highY = Number.NEGATIVE_INFINITY;
+  let lowZ = Number.POSITIVE_INFINITY;
+  for (const p of path) {
+    if (p[0] < lowX) lowX = p[0];
+    if (p[0] > highX) highX = p[0];
+    if (p[1] < lowY) lowY = p[1];
+    if (p[1] > highY) highY = p[1];
+    if (p[2] < lowZ) lowZ = p[2];
+  }
+  return (
+    lowZ >= box.to[2] ||
+    lowX - radius > box.to[0] ||
+    highX + radius < box.from[0] ||
+    lowY - radius > box.to[1] ||
+    highY + radius < box.from[1]
+  );
 }
 
 function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: ToolStack | undefined, fixture: Fixture): MaterialAnswer {

@@ -84,7 +84,7 @@ M30
     const hits = new Map<number, Incident>();
     for (const i of yield* incidentsOf(cx)) if (i.rule === "approach-low" && !hits.has(i.move)) hits.set(i.move, i);
     const reports: (Report & { cause: string })[] = [];
-    for (const a of approachesOf(cx.run)) {
+    for (const a of approachesOf(cx.run, cx.profile.lengthBy === "control")) {
       const down = hits.get(a.down);
       const hit = down ?? a.across.map((m) => hits.get(m)).find((i) => i !== undefined);
       const move = cx.run.moves[a.down];

@@ -97,7 +97,7 @@ M30
     const { run, fixture } = cx;
     if (fixture === undefined) return;
     const reports: (Report & { cause: string })[] = [];
-    const approaches = new Set(approachesOf(run).map((a) => a.down));
+    const approaches = new Set(approachesOf(run, cx.profile.lengthBy === "control").map((a) => a.down));
     for (const change of offsetChanges(cx)) {
       const opening = change.move;
       if (opening === undefined) continue;

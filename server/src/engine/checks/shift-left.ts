@@ -75,6 +75,8 @@ M30
 ~~~
 `,
   check(cx) {
+    // Where G52 belongs to one offset only, a change of the offset leaves it behind.
+    if (cx.profile.g52Reach === "none") return;
     const found = offsetChanges(cx).flatMap((at) => {
       const shift = at.move?.modal.localShift;
       if (shift === undefined || at.move === undefined) return [];

@@ -67,8 +67,8 @@ export function traversesOf(run: Run): readonly Traverse[] {
   return out;
 }
 
-/** The first approach of each tool, in order. */
-export function approachesOf(run: Run): Approach[] {
+/** The first approach of each tool, in order. `always`: the control compensates the length by itself, without G43. */
+export function approachesOf(run: Run, always: boolean): Approach[] {
   const out: Approach[] = [];
   let toolStep = -1;
   let open: { tool: number; down: number; across: number[] } | undefined;
@@ -94,7 +94,7 @@ export function approachesOf(run: Run): Approach[] {
       return;
     }
     const z = Math.abs(m.to[2] - m.from[2]) > 1e-9 || Number.isNaN(m.from[2]);
-    if (wanted && z && m.modal.length !== 49 && m.role === "plain") {
+    if (wanted && z && (always || m.modal.length !== 49) && m.role === "plain") {
       open = { tool: m.modal.tool, down: i, across: [] };
       wanted = false;
       // Once X and Y have been gone to, further ways across are no part of the approach.
@@ -126,9 +126,9 @@ export function holeToHole(run: Run): number[] {
  * Which rule speaks of a rapid that comes too near, where it is not the plain clamp rule: ways between stations, hole-to-hole
  * traverses, first approaches.
  */
-export function claimsOf(run: Run, _fixture: Fixture): ReadonlyMap<number, IncidentRule> {
+export function claimsOf(run: Run, fixture: Fixture): ReadonlyMap<number, IncidentRule> {
   const out = new Map<number, IncidentRule>();
-  for (const a of approachesOf(run)) {
+  for (const a of approachesOf(run, fixture.machine.profile.lengthBy === "control")) {
     out.set(a.down, "approach-low");
     for (const i of a.across) out.set(i, "approach-low");
   }

@@ -146,7 +146,7 @@ function judgeRapid(
       const query: MaterialQuery = { move: contact.move, station: solid.station, limit: 0, parts: "all" };
       return { rule: claimed ?? "stock-rapid", contact, clearance: 0, onlyEntering: true, query };
     }
-    const clearance = contact.atStart ? fixture.clearance.cut : fixture.clearance.rapid;
+    const clearance = contact.atStart || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
     if (contact.distance >= clearance - TOUCH && contact.depth <= TOUCH) return undefined;
     const query: MaterialQuery = { move: contact.move, station: solid.station, limit: clearance, parts: "all" };
     return { rule: claimed ?? "clamp-rapid", contact, clearance, onlyEntering: false, query };
@@ -155,8 +155,20 @@ function judgeRapid(
   const first = run.moves[contact.move];
   const vertical = first !== undefined && first.from[0] === first.to[0] && first.from[1] === first.to[1];
   const rule = claimed === "approach-low" && vertical ? "clamp-rapid" : (claimed ?? "clamp-rapid");
-  const clearance = contact.atStart ? fixture.clearance.cut : fixture.clearance.rapid;
+  const clearance = contact.atStart || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
   return { rule, contact, clearance, onlyEntering: false, query: undefined };
+}
+
+/** The rapid of a cycle back into the hole that it has begun: it ends short of where the feed has been. */
+function isReentry(run: Run, index: number): boolean {
+  const move = run.moves[index];
+  if (move?.role !== "cycle-approach") return false;
+  for (let k = index - 1; k >= 0; k--) {
+    const m = run.moves[k];
+    if (m === undefined || m.step !== move.step || m.role === "cycle-traverse") return false;
+    if (m.role === "cycle-feed") return true;
+  }
+  return false;
 }
 
 function judgeCut(fixture: Fixture, move: Move, contact: Contact): Draft | undefined {
