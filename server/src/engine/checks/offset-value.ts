@@ -49,6 +49,7 @@ export const offsetValue = defineRule({
     default: "{station} ({offset}) does not hold the computed position",
     ...texts(),
     "related.station": "station {station}",
+    "related.same": "{station} ({offset}) is off by the same",
     "fix.computed": "Write the computed values: {words}",
     "what.offset": "the value written to {offset} in line {line}",
     "why.computed": "it is computed from something that is not known",
@@ -229,6 +230,9 @@ function describe(
     key: `${Math.min(deviations.length, 4)} ${reason.key}${single}`,
     args: merged,
     station: station.id,
+    // A base that was moved, or a zero that was taken wrong, puts all of its stations off alike: one slip, one finding.
+    cause: `${station.base.name} ${deviations.map((d) => `${d.letter}${d.off.toFixed(1)}`).join(" ")}`,
+    relatedKey: "related.same",
     related: [{ place: station.place, message: { key: "related.station", args: { station: station.id } } }],
     data: {
       offset: args.offset,

@@ -73,13 +73,15 @@ function toFinding({ rule, report, run }: RawReport, setting: LevelSetting | und
   const own = report.level ?? rule.level;
   // A level that the rule itself chose for the case at hand (a cut into a soft jaw) is not raised by a setting.
   const level = setting === undefined || setting === "off" || report.level !== undefined ? own : setting;
+  const given = report.related ?? [];
+  const told = new Set(given.map((r) => placeKey(r.place)));
   return {
     rule: rule.id,
     level,
     message: { key: report.key ?? "default", args: report.args },
     place: report.at,
     station: report.station,
-    related: [...(report.related ?? []), ...callers(run, report)],
+    related: [...given, ...callers(run, report).filter((r) => !told.has(placeKey(r.place)))],
     data: report.data,
     fixes: report.fixes ?? [],
     waived: undefined,
@@ -116,6 +118,8 @@ function foldPlace(group: readonly Finding[]): Finding {
       const also: Related = { place: call?.place ?? other.place, message: { key: "related.also-at", args: { station: other.station } } };
       if (!seen.has(relatedKey(also))) related.push(also);
       seen.add(relatedKey(also));
+      // What leads to the other station's own jaw or call would bury the list under repeats.
+      continue;
     }
     for (const r of other.related) {
       if (seen.has(relatedKey(r))) continue;

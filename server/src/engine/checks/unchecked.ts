@@ -13,6 +13,10 @@ export function gapsOf(run: Run, fixture: Fixture | undefined, clearances: Clear
   if (!run.complete) add("rest", "bound");
   if (fixture === undefined) return out;
   const moved = run.visits.length > 0;
+  // Times are sums of what is known: without rates, and for moves from an unknown start, they are too short.
+  const rates = fixture.machine.rapid;
+  const without = (["X", "Y", "Z"] as const).filter((axis) => rates[axis] === undefined);
+  if (moved && without.length > 0) add("time", "no-rapid", {}, { axes: { list: without } });
   if (!fixture.hasTools && moved) add("holders", "no-tools");
   const travel = fixture.machine.travel;
   if (travel.X === undefined && travel.Y === undefined && travel.Z === undefined) add("travel", "no-travel");

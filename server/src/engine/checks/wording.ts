@@ -38,6 +38,8 @@ const NOT_CHECKED: Readonly<Record<string, string>> = {
   "what.empty": "the station {station} marked as empty",
   "what.offsets-stored": "what the control holds in its work offsets",
   "what.machine": "moves of the machine in {count} steps",
+  "what.time": "the time of rapids; the times given are those of the other moves",
+  "why.no-rapid": "the fixture file gives no rapid rate for {axes}",
   "why.no-fixture": "no fixture file was found for this program",
   "why.fixture-unusable": "the fixture file has errors that leave no station to check against",
   "why.no-tools": "the fixture file describes no tools",
