@@ -164,12 +164,22 @@ M99
   },
 });
 
+/** The step of the call that makes the second time: a call of its own, or the repeats of one. */
+function callOf(cx: RuleContext, { unit, other }: Repeat): number | undefined {
+  const call = unit.pass.call;
+  if (call === undefined) return undefined;
+  if (unit.heads && call !== other.pass.call) return call.caller;
+  const block = cx.run.steps[call.caller]?.block;
+  const repeated = block?.words.some((w) => cx.profile.repeatLetters.includes(w.letter)) === true;
+  return call === other.pass.call && repeated ? call.caller : undefined;
+}
+
 function describe(cx: RuleContext, r: Repeat, chosen: ReadonlyMap<number, ReturnType<typeof selections>[number]>): Report {
   const { run } = cx;
   const { unit, other, missing, tally } = r;
   const station = cx.fixture?.stations[unit.station]?.id ?? "";
   const selection = unit.heads && unit.pass.offsetStep !== other.pass.offsetStep ? chosen.get(unit.pass.offsetStep) : undefined;
-  const caller = unit.heads && unit.pass.call !== other.pass.call ? unit.pass.call?.caller : undefined;
+  const caller = callOf(cx, r);
   const cut = stepOf(run, unit.first);
   const index = selection?.index ?? caller ?? run.moves[unit.first]?.step ?? -1;
   const step = run.steps[index] ?? cut;

@@ -69,9 +69,6 @@ function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: 
   const first = run.steps[steps[0] ?? -1];
   const second = run.steps[steps[1] ?? -1];
   if (first === undefined || second === undefined) return undefined;
-  // Repeats of one call: the same calling step, another activation.
-  if (first.call !== second.call && first.call.caller >= 0 && first.call.caller === second.call.caller)
-    return { step: first.call.caller, kind: "repeat" };
   const from = steps[0] ?? 0;
   const to = steps[1] ?? 0;
   let found: number | undefined;
@@ -82,6 +79,14 @@ function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: 
     }
   }
   if (found !== undefined) return { step: firstOf(cx, run.steps[found]), kind: "loop" };
+  // Repeats of one call: the same calling block, which says how often.
+  const caller = run.steps[first.call.caller];
+  if (
+    caller !== undefined &&
+    first.call.caller === second.call.caller &&
+    caller.block.words.some((w) => cx.profile.repeatLetters.includes(w.letter))
+  )
+    return { step: first.call.caller, kind: "repeat" };
   // A call that is made again and again by a loop of the caller.
   if (first.call.caller >= 0 && second.call.caller >= 0 && first.call.caller !== second.call.caller)
     return controlOf(cx, [first.call.caller, second.call.caller]);

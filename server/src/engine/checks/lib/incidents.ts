@@ -1,5 +1,5 @@
 import type { Fixture, Solid } from "../../fixture/model.js";
-import { allSolids, LINE, solidAt } from "../../fixture/solids.js";
+import { allSolids, boundsAt, LINE, solidAt } from "../../fixture/solids.js";
 import { gapLine } from "../../geometry/sweep.js";
 import { isKnownPoint, type Vec3 } from "../../geometry/vector.js";
 import type { Move } from "../../machine/move.js";
@@ -220,6 +220,11 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
     }
   }
   const enters = distance === 0 && depth > TOUCH;
+  // A hole is as deep in a parallel or a base as its tip is below the top of it.
+  if (enters && d.rule === "base-drilled") {
+    const top = boundsAt(fixture, contact.solid, fixture.machine.rotary === undefined ? 0 : move.rotaryTo).to[2];
+    depth = Math.max(TOUCH, top - Math.min(move.from[2], move.to[2]));
+  }
   if (d.onlyEntering ? !enters : !(distance < d.clearance - TOUCH) && !enters) return undefined;
   const deviation = offsetDeviation(fixture, move);
   if (deviation > 0 && d.clearance - distance + depth <= deviation + TOUCH) return undefined;
