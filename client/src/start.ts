@@ -14,8 +14,11 @@ export interface JawlineApi {
   languageStatusText(): string;
 }
 
-/** Programs called from others, sidecars, their includes and offset files; older controls name programs O1234 without an ending. */
-const WATCHED = "**/{*.{json,nc,cnc,tap,eia,iso,ngc,min,ncp,txt},[Oo][0-9][0-9][0-9][0-9]}";
+/**
+ * Programs called from others, sidecars, their includes and offset files; older controls name programs O1234 without an
+ * ending. Flat, since the editor's globs know no braces within braces.
+ */
+const WATCHED = "**/{*.json,*.nc,*.cnc,*.tap,*.eia,*.iso,*.ngc,*.min,*.ncp,*.txt,[Oo][0-9][0-9][0-9][0-9]}";
 
 /** Joins a language client to the editor: the same on the desktop and in a browser. `make` creates the client. */
 export async function start(

@@ -1,5 +1,5 @@
 // The editor tests: (1) a mocha suite inside a real extension host, through @vscode/test-electron; (2) what a person does
-// with the installed .vsix, through the workbench's page. Ends with one line "N passed, N failed".
+// with the installed .vsix, through the workbench's page; (3) the same extension in the browser's own extension host. Ends with one line "N passed, N failed".
 // JAWLINE_VSCODE=path runs the in-host suite in a desktop VS Code instead of the workbench build from npm.
 import { spawnSync } from "node:child_process";
 import * as fs from "node:fs";
@@ -58,15 +58,17 @@ try {
     passed += counts.passed;
     failed += counts.failed;
   }
-  const person = spawnSync(process.execPath, [path.join(here, "person.mjs")], {
-    cwd: root,
-    encoding: "utf8",
-    stdio: ["ignore", "pipe", "inherit"],
-  });
-  process.stdout.write(person.stdout);
-  const counts = /(\d+) passed, (\d+) failed/.exec(person.stdout);
-  passed += Number(counts?.[1] ?? 0);
-  failed += Number(counts?.[2] ?? 1);
+  for (const story of ["person.mjs", "web.mjs"]) {
+    const told = spawnSync(process.execPath, [path.join(here, story)], {
+      cwd: root,
+      encoding: "utf8",
+      stdio: ["ignore", "pipe", "inherit"],
+    });
+    process.stdout.write(told.stdout);
+    const counts = /(\d+) passed, (\d+) failed/.exec(told.stdout);
+    passed += Number(counts?.[1] ?? 0);
+    failed += Number(counts?.[2] ?? 1);
+  }
 } finally {
   fs.rmSync(scratch, { recursive: true, force: true, maxRetries: 5 });
 }
