@@ -6,12 +6,46 @@ import { pathToFileURL } from "node:url";
 import { createMessageConnection, type MessageConnection, StreamMessageReader, StreamMessageWriter } from "vscode-jsonrpc/node";
 import type { Diagnostic } from "vscode-languageserver-types";
 
+/** What an editor of today says that it can; a test that plays an older one gives its own. */
+export const modern = {
+  workspace: {
+    configuration: true,
+    workspaceFolders: true,
+    workspaceEdit: { documentChanges: true },
+  },
+  textDocument: {
+    hover: { contentFormat: ["markdown", "plaintext"] },
+    codeAction: {
+      codeActionLiteralSupport: { codeActionKind: { valueSet: ["quickfix", "source.fixAll"] } },
+      isPreferredSupport: true,
+    },
+    documentSymbol: { hierarchicalDocumentSymbolSupport: true },
+    publishDiagnostics: { relatedInformation: true, tagSupport: { valueSet: [1, 2] }, codeDescriptionSupport: true },
+    rename: { prepareSupport: true },
+    semanticTokens: { requests: { full: true, range: true }, tokenTypes: [], tokenModifiers: [], formats: ["relative"] },
+  },
+} as const;
+
+/** One message that the server sent. */
+export interface Sent {
+  readonly method?: string;
+  readonly id?: number | string | null;
+  readonly params?: unknown;
+  readonly result?: unknown;
+  readonly error?: unknown;
+  readonly jsonrpc?: unknown;
+}
+
 /** A client of the language server over stdio: the server is a process, as in an editor. */
 export class LanguageClient {
   readonly folder: string;
   readonly connection: MessageConnection;
   readonly diagnostics = new Map<string, Diagnostic[]>();
   readonly statuses = new Map<string, { state: string; fixture?: string; notChecked: string[]; errors: number }>();
+  /** Everything that the server sent, in order. */
+  readonly received: Sent[] = [];
+  /** Registrations of capabilities by method. */
+  readonly registered = new Set<string>();
   /** Number of "publishDiagnostics" seen for each URI. */
   readonly published = new Map<string, number>();
   readonly #process: ChildProcess;
@@ -28,7 +62,21 @@ export class LanguageClient {
     stderr.on("data", (chunk) => {
       this.#stderr += chunk;
     });
-    this.connection = createMessageConnection(new StreamMessageReader(stdout), new StreamMessageWriter(stdin));
+    const reader = new StreamMessageReader(stdout);
+    this.connection = createMessageConnection(
+      {
+        listen: (callback) =>
+          reader.listen((message) => {
+            this.received.push(message as Sent);
+            callback(message);
+          }),
+        onError: reader.onError,
+        onClose: reader.onClose,
+        onPartialMessage: reader.onPartialMessage,
+        dispose: () => reader.dispose(),
+      },
+      new StreamMessageWriter(stdin),
+    );
     this.connection.onNotification(
       "textDocument/publishDiagnostics",
       ({ uri, diagnostics }: { uri: string; diagnostics: Diagnostic[] }) => {
@@ -40,20 +88,47 @@ export class LanguageClient {
       this.statuses.set(status.uri, status);
     });
     this.connection.onRequest("workspace/configuration", ({ items }: { items: unknown[] }) => items.map(() => this.settings));
-    this.connection.onRequest("client/registerCapability", () => null);
+    this.connection.onRequest("client/registerCapability", ({ registrations }: { registrations: { method: string }[] }) => {
+      for (const r of registrations) this.registered.add(r.method);
+      return null;
+    });
+    this.connection.onRequest("client/unregisterCapability", ({ unregisterations }: { unregisterations: { method: string }[] }) => {
+      for (const r of unregisterations) this.registered.delete(r.method);
+      return null;
+    });
+    for (const what of ["inlayHint", "codeLens", "semanticTokens", "diagnostic"]) {
+      this.connection.onRequest(`workspace/${what}/refresh`, () => {
+        this.refreshed.set(what, (this.refreshed.get(what) ?? 0) + 1);
+        return null;
+      });
+    }
+    this.connection.onRequest("window/workDoneProgress/create", () => null);
+    this.connection.onNotification("$/progress", (params: { value: { kind: string; title?: string } }) => {
+      this.progress.push(params.value);
+    });
     this.connection.listen();
   }
 
   settings: Record<string, unknown> = {};
+  /** Requests of the server to ask again, by what for. */
+  readonly refreshed = new Map<string, number>();
+  readonly progress: { kind: string; title?: string }[] = [];
 
   /** Starts the server in a new folder with these files and initializes it. */
-  static async start(server: string, files: Readonly<Record<string, string>>, capabilities: object = {}): Promise<LanguageClient> {
+  static async start(
+    server: string,
+    files: Readonly<Record<string, string>>,
+    capabilities: object = {},
+    options: { readonly initializationOptions?: object; readonly settings?: Record<string, unknown> } = {},
+  ): Promise<LanguageClient> {
     const client = new LanguageClient(server, files);
+    client.settings = options.settings ?? {};
     const answer = await client.connection.sendRequest<{ capabilities: Record<string, unknown> }>("initialize", {
       processId: process.pid,
       rootUri: pathToFileURL(client.folder).toString(),
       workspaceFolders: [{ uri: pathToFileURL(client.folder).toString(), name: "shop" }],
-      capabilities: { workspace: { configuration: true, workspaceFolders: true }, ...capabilities },
+      capabilities: { ...modern, ...capabilities },
+      ...(options.initializationOptions === undefined ? {} : { initializationOptions: options.initializationOptions }),
     });
     client.capabilities = answer.capabilities;
     await client.connection.sendNotification("initialized", {});
@@ -91,6 +166,11 @@ export class LanguageClient {
 
   request<T>(method: string, name: string, line: number, character: number, extra: object = {}): Promise<T> {
     return this.connection.sendRequest<T>(method, { textDocument: { uri: this.uri(name) }, position: { line, character }, ...extra });
+  }
+
+  /** A request about a whole document. */
+  ask<T>(method: string, name: string, extra: object = {}): Promise<T> {
+    return this.connection.sendRequest<T>(method, { textDocument: { uri: this.uri(name) }, ...extra });
   }
 
   rules(name: string): string[] {

@@ -25,22 +25,22 @@ const AXES = "XYZABCIJKRUVW";
  * What is known about the word under a position of a program: the part at an offset's station, positions and the nearest
  * solid for an axis word, the tool for T, H and D, the meaning of G and M codes. Undefined where nothing is known.
  */
-export function hoverAt(view: View, file: string, position: Position): HoverText | undefined {
+export function hoverAt(view: View, file: string, position: Position, images = false): HoverText | undefined {
   const source = view.sourceOf(file);
   if (source === undefined) return undefined;
   const at = wordAt(source, position);
   if (at?.word === undefined) return undefined;
   const { block, word } = at;
-  const markdown = wordText(view, file, block, word);
+  const markdown = wordText(view, file, block, word, images);
   return markdown === undefined ? undefined : { markdown, line: position.line, start: word.start, end: word.end };
 }
 
-function wordText(view: View, file: string, block: Block, word: Word): string | undefined {
+function wordText(view: View, file: string, block: Block, word: Word, images: boolean): string | undefined {
   const steps = view.stepsOf(file, block.line);
   const step = view.analysis.run.steps[steps[0] ?? -1];
   const value = valueIn(step, block, word);
   const offset = offsetAt(view, file, block, word);
-  if (offset !== undefined) return offsetText(view, offset, block, word, value);
+  if (offset !== undefined) return offsetText(view, offset, block, word, value, images);
   switch (word.letter) {
     case "G":
     case "M":
@@ -81,7 +81,7 @@ export function offsetAt(view: View, file: string, block: Block, word: Word): st
   return undefined;
 }
 
-function offsetText(view: View, key: string, block: Block, word: Word, value: number): string {
+function offsetText(view: View, key: string, block: Block, word: Word, value: number, images: boolean): string {
   const { fixture, profile, run } = view.analysis;
   const spelled = block.words
     .filter((w) => w === word || w.letter === "P")
@@ -96,7 +96,7 @@ function offsetText(view: View, key: string, block: Block, word: Word, value: nu
     return `**${plain(name)}** — no sidecar is in force, so the station of this offset is not known. ${visits} visits run under it.`;
   }
   const stations = fixture.stationsOf(key);
-  if (stations.length > 0) return stations.map((s) => stationCard(fixture, s, view)).join("\n\n---\n\n");
+  if (stations.length > 0) return stations.map((s) => stationCard(fixture, s, view, images)).join("\n\n---\n\n");
   const datum = fixture.datums.get(key);
   if (datum !== undefined) return `**${plain(name)}** · datum, no station: ${plain(datum)}`;
   const list = fixture.stations.filter((s) => s.offsetName !== undefined).slice(0, 24);

@@ -1,28 +1,156 @@
 import type { Fixture, Station } from "../engine/fixture/model.js";
+import { folderOf, joinPath } from "../engine/text/path.js";
+import type { Place } from "../engine/text/place.js";
+import type { Link } from "./calls.js";
+import { sidecarSchemaAt } from "./sidecar-schema.js";
+import { readSidecarText, type SidecarText, spotAt, stationsOfEntry, valueAt } from "./sidecar-text.js";
 import { stationCard } from "./station-card.js";
+import { plain, renderLength } from "./text.js";
 import type { Position, View } from "./view.js";
 
-/** The station whose entry in the sidecar encloses a position; with a repeat, the first of them. */
-export function stationAt(fixture: Fixture, file: string, position: Position): Station[] {
-  return fixture.stations.filter((s) => {
-    const { file: own, range } = s.place;
-    if (own !== file) return false;
-    const after = position.line > range.line || (position.line === range.line && position.column >= range.column);
-    const before = position.line < range.endLine || (position.line === range.endLine && position.column <= range.endColumn);
-    return after && before;
-  });
+/** The stations whose entry in a sidecar file encloses a position; with a repeat all that it gives. */
+export function stationAt(fixture: Fixture, read: SidecarText, position: Position): readonly Station[] {
+  const { path } = spotAt(read.text, position);
+  return path[0] === "stations" && typeof path[1] === "number" ? stationsOfEntry(fixture, read, path[1]) : [];
+}
+
+/** A hover of a sidecar, with the range it speaks of. */
+export interface SidecarHover {
+  readonly markdown: string;
+  readonly range: Place["range"] | undefined;
 }
 
 /**
- * Hover on a station in the sidecar: the card of the station, and of a repeated one the list of what the repeat gives.
- * Undefined outside of stations.
+ * Hover in a sidecar. On a key what the format says of it; on a station's name, offset or place the card of the station; on
+ * its notch the notches that will do; on the name of a jaw, stop or part where that is used.
  */
-export function sidecarHover(fixture: Fixture, view: View | undefined, file: string, position: Position): string | undefined {
-  const stations = stationAt(fixture, file, position);
-  const first = stations[0];
-  if (first === undefined) return undefined;
-  const card = stationCard(fixture, first, view);
-  if (stations.length === 1) return card;
-  const others = stations.map((s) => `${s.id}${s.offsetName === undefined ? "" : ` ${s.offsetName}`}`).join(", ");
-  return `${stations.length} stations: ${others}\n\n---\n\n${card}`;
+export function sidecarHover(
+  fixture: Fixture,
+  view: View | undefined,
+  file: string,
+  text: string,
+  position: Position,
+  images = false,
+): SidecarHover | undefined {
+  const read = readSidecarText(file, text);
+  const spot = spotAt(text, position);
+  const range = spot.token === undefined ? undefined : read.rangeAt(spot.token.offset, spot.token.length);
+  const parts: string[] = [];
+  const [first, index, key] = spot.path;
+  const stations = first === "stations" && typeof index === "number" ? stationsOfEntry(fixture, read, index) : [];
+  const shown = stations[0];
+  if (spot.isKey || (range !== undefined && spot.path.length > 0)) {
+    const descriptions = [...new Set(sidecarSchemaAt(spot.path).flatMap((s) => s.description ?? []))];
+    const name = spot.path.at(-1);
+    if (descriptions.length > 0)
+      parts.push(
+        typeof name === "string" ? `**${plain(name)}** — ${descriptions.map(plain).join(" ")}` : descriptions.map(plain).join(" "),
+      );
+  }
+  if (shown !== undefined && key === "notch") parts.push(notchText(fixture, shown));
+  // The whole card on every value of a station would bury the one that is asked for.
+  if (shown !== undefined && (range === undefined || key === undefined || key === "id" || key === "offset" || key === "at")) {
+    const others = stations.map((s) => `${s.id}${s.offsetName === undefined ? "" : ` ${s.offsetName}`}`).join(", ");
+    if (stations.length > 1) parts.push(`${stations.length} stations: ${plain(others)}`);
+    parts.push(stationCard(fixture, shown, view, images));
+  }
+  const used = first === undefined ? "" : usedBy(fixture, String(first), index);
+  if (used !== "") parts.push(used);
+  return parts.length === 0 ? undefined : { markdown: parts.join("\n\n"), range };
+}
+
+function notchText(fixture: Fixture, station: Station): string {
+  const { notch } = station;
+  if (notch === undefined) return "";
+  if (notch.valid.length === 0) return "No notch of this jaw clamps the stock over its whole tolerance.";
+  const own = notch.chosen === undefined ? "" : ` Notch ${notch.chosen} closes by ${renderLength(notch.travel, fixture.units)}.`;
+  return `Notches that will do: ${notch.valid.join(", ")}; best ${notch.best}.${own}`;
+}
+
+/** Which stations use an element, a part or a base. */
+function usedBy(fixture: Fixture, table: string, name: string | number | undefined): string {
+  if (typeof name !== "string") return "";
+  const uses = (s: Station): boolean => {
+    switch (table) {
+      case "fixedJaws":
+        return s.fixedJaw === name;
+      case "movingJaws":
+        return s.movingJaw === name;
+      case "endStops":
+        return s.endStop?.element === name;
+      case "parts":
+        return s.part === name;
+      case "bases":
+        return s.base.name === name;
+      default:
+        return false;
+    }
+  };
+  const list = fixture.stations.filter(uses).map((s) => s.id);
+  return list.length === 0 ? "" : `Used at ${list.map(plain).join(", ")}.`;
+}
+
+/** Where the name under a position is given: a jaw, stop, base, part or operation, in this file or an included one. */
+export function sidecarDefinition(fixture: Fixture, text: string, position: Position): Place | undefined {
+  const { path, isKey } = spotAt(text, position);
+  const value = valueAt(readSidecarText("", text), path)?.content;
+  if (isKey || value?.kind !== "scalar" || typeof value.value !== "string") return undefined;
+  const [first, second, third, fourth] = path;
+  const at = (p: readonly (string | number)[]): Place | undefined => {
+    const place = fixture.placeOf(p);
+    // A value that is not there is answered by what encloses it, which leads nowhere.
+    const outer = fixture.placeOf(p.slice(0, -1));
+    return JSON.stringify(place) === JSON.stringify(outer) ? undefined : place;
+  };
+  const tables: Readonly<Record<string, string>> = { base: "bases", fixedJaw: "fixedJaws", movingJaw: "movingJaws", part: "parts" };
+  if (first === "stations" && typeof second === "number") {
+    const table = tables[String(third)];
+    if (table !== undefined) return at([table, value.value]);
+    if (third === "endStop" && fourth === "element") return at(["endStops", value.value]);
+    if (third === "op") {
+      const part = valueAt(readSidecarText("", text), ["stations", second, "part"])?.content;
+      if (part?.kind === "scalar" && typeof part.value === "string") return at(["parts", part.value, "ops", value.value]);
+    }
+  }
+  if (third === "base" && (first === "obstacles" || first === "offsets")) return at(["bases", value.value]);
+  return undefined;
+}
+
+/** Links of a sidecar: included files and the offset file. */
+export function sidecarLinks(file: string, text: string): Link[] {
+  const read = readSidecarText(file, text);
+  const out: Link[] = [];
+  const add = (path: readonly (string | number)[], tooltip: string): void => {
+    const value = valueAt(read, path);
+    if (value?.content.kind !== "scalar" || typeof value.content.value !== "string" || value.length < 3) return;
+    const place = { file, range: read.rangeAt(value.offset + 1, value.length - 2) };
+    out.push({ place, file: joinPath(folderOf(file), value.content.value), tooltip });
+  };
+  const includes = valueAt(read, ["include"])?.content;
+  if (includes?.kind === "array")
+    includes.items.forEach((_, i) => {
+      add(["include", i], "Open the included file");
+    });
+  add(["offsets", "file"], "Open the offset file");
+  return out;
+}
+
+/** The visits of open programs that use a station: the block of the main program that begins each. */
+export function visitsOfStation(view: View, station: Station): Place[] {
+  const { run } = view.analysis;
+  const main = run.sources[0];
+  if (main === undefined || station.offset === undefined) return [];
+  const seen = new Set<number>();
+  const out: Place[] = [];
+  for (const visit of run.visits) {
+    // Indices belong to one reading of the sidecar; the name is what two readings share.
+    const id = visit.station < 0 ? undefined : view.analysis.fixture?.stations[visit.station]?.id;
+    if (id !== station.id) continue;
+    const line = view.mainLine(visit.openedBy >= 0 ? visit.openedBy : visit.firstStep);
+    if (seen.has(line)) continue;
+    seen.add(line);
+    const block = main.blocks[line];
+    out.push({ file: main.file, range: { line, column: block?.start ?? 0, endLine: line, endColumn: block?.end ?? 0 } });
+  }
+  return out;
 }

@@ -1,11 +1,13 @@
 import { renderMessage } from "../engine/checks/wording.js";
 import type { Fixture, Station } from "../engine/fixture/model.js";
+import { planMarkdown, planOf } from "./plan.js";
 import { decimal, lengthNumber, plain, renderLength, renderSeconds, signedNumber, table } from "./text.js";
 import type { View } from "./view.js";
 
 /** Everything about a station in one hover: what is held there, how, and whether its work offset is where it should be. */
-export function stationCard(fixture: Fixture, station: Station, view: View | undefined): string {
-  const parts = [title(station), held(fixture, station), position(fixture, station, view)];
+export function stationCard(fixture: Fixture, station: Station, view: View | undefined, images = false): string {
+  const parts = [title(station), position(fixture, station, view), held(fixture, station)];
+  if (images) parts.push(planMarkdown(planOf(fixture, station)));
   if (view !== undefined) parts.push(visits(fixture, station, view), findings(fixture, station, view));
   return parts.filter((p) => p !== "").join("\n\n");
 }
@@ -104,7 +106,7 @@ function visits(fixture: Fixture, station: Station, view: View): string {
 }
 
 function findings(fixture: Fixture, station: Station, view: View): string {
-  const list = view.analysis.findings.filter((f) => f.station === station.id || listed(f.data?.["stations"], station.id));
+  const list = view.analysis.findings.filter((f) => f.station === station.id || listed(f.data?.stations, station.id));
   if (list.length === 0) return "";
   const lines = list.slice(0, 8).map((f) => {
     const text = plain(renderMessage(f.rule, f.message, { units: fixture.units }));

@@ -1,4 +1,12 @@
-import { type Diagnostic, DiagnosticSeverity, type DocumentSymbol, type Location, type Range, SymbolKind } from "vscode-languageserver";
+import {
+  type Diagnostic,
+  DiagnosticSeverity,
+  DiagnosticTag,
+  type DocumentSymbol,
+  type Location,
+  type Range,
+  SymbolKind,
+} from "vscode-languageserver";
 import { renderMessage } from "../engine/checks/wording.js";
 import type { Finding } from "../engine/findings.js";
 import type { Place } from "../engine/text/place.js";
@@ -21,8 +29,19 @@ const severity = {
   information: DiagnosticSeverity.Information,
 } as const;
 
-/** A finding as a diagnostic; `docs` is the folder of the rule pages as a URI, if the client has one. */
-export function toDiagnostic(finding: Finding, units: "mm" | "inch", uriOf: UriOf, docs: string | undefined): Diagnostic {
+/** What a client can show of a diagnostic. */
+export interface DiagnosticStyle {
+  readonly units: "mm" | "inch";
+  readonly uriOf: UriOf;
+  /** Folder of the rule pages as a URI, if the client has one. */
+  readonly docs?: string | undefined;
+  readonly tags?: boolean;
+  readonly related?: boolean;
+}
+
+/** A finding as a diagnostic. */
+export function toDiagnostic(finding: Finding, style: DiagnosticStyle): Diagnostic {
+  const { units, uriOf, docs } = style;
   const text = renderMessage(finding.rule, finding.message, { units });
   return {
     range: toRange(finding.place.range),
@@ -31,7 +50,9 @@ export function toDiagnostic(finding: Finding, units: "mm" | "inch", uriOf: UriO
     code: finding.rule,
     ...(docs === undefined ? {} : { codeDescription: { href: `${docs}/${finding.rule}.md` } }),
     message: finding.waived === undefined ? text : `${text} (allowed: ${finding.waived})`,
-    ...(finding.related.length === 0
+    // A comment that waives nothing is shown as what can go.
+    ...(style.tags === true && finding.rule === "allow-unused" ? { tags: [DiagnosticTag.Unnecessary] } : {}),
+    ...(finding.related.length === 0 || style.related === false
       ? {}
       : {
           relatedInformation: finding.related.map((r) => ({
@@ -44,16 +65,24 @@ export function toDiagnostic(finding: Finding, units: "mm" | "inch", uriOf: UriO
 
 const symbolKind = { program: SymbolKind.Module, tool: SymbolKind.Class, visit: SymbolKind.Method } as const;
 
-/** Outline entries; ends are lifted so that children lie inside their parents, as the protocol wants. */
-export function toDocumentSymbol(entry: OutlineEntry, lineLength: (line: number) => number): DocumentSymbol {
-  const children = entry.children.map((c) => toDocumentSymbol(c, lineLength));
-  const endLine = Math.max(entry.endLine, ...children.map((c) => c.range.end.line));
+/**
+ * Outline entries; ends are lifted so that children lie inside their parents, as the protocol wants. `carry` takes lines of
+ * the analysis to those of the text as it is now.
+ */
+export function toDocumentSymbol(
+  entry: OutlineEntry,
+  lineLength: (line: number) => number,
+  carry: (line: number) => number = (line) => line,
+): DocumentSymbol {
+  const children = entry.children.map((c) => toDocumentSymbol(c, lineLength, carry));
+  const line = carry(entry.line);
+  const endLine = Math.max(line, carry(entry.endLine), ...children.map((c) => c.range.end.line));
   return {
     name: entry.name,
     detail: entry.detail,
     kind: symbolKind[entry.kind],
-    range: { start: { line: entry.line, character: 0 }, end: { line: endLine, character: lineLength(endLine) } },
-    selectionRange: { start: { line: entry.line, character: 0 }, end: { line: entry.line, character: lineLength(entry.line) } },
+    range: { start: { line, character: 0 }, end: { line: endLine, character: lineLength(endLine) } },
+    selectionRange: { start: { line, character: 0 }, end: { line, character: lineLength(line) } },
     children,
   };
 }

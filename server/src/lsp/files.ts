@@ -61,8 +61,12 @@ export class EditorFiles implements Host {
     this.#client = client;
   }
 
+  /** Counts changes of documents and files, so that what was read from them can be kept until the next one. */
+  stamp = 0;
+
   /** An opened or changed document. */
   set(document: TextDocument): void {
+    this.stamp++;
     const path = pathOf(document.uri);
     this.#uris.set(path, document.uri);
     this.#open.set(path, { uri: document.uri, text: () => document.getText() });
@@ -70,6 +74,7 @@ export class EditorFiles implements Host {
 
   /** A closed document: the disk counts again. */
   delete(uri: string): void {
+    this.stamp++;
     const path = pathOf(uri);
     this.#open.delete(path);
     this.#client?.forget(path);
@@ -108,6 +113,7 @@ export class EditorFiles implements Host {
 
   /** A file changed outside the editor. */
   forget(path: string): void {
+    this.stamp++;
     this.#client?.forget(path);
   }
 

@@ -1,28 +1,29 @@
-import { type Connection, type InitializeParams, MarkupKind, TextDocumentSyncKind, TextDocuments } from "vscode-languageserver";
+import {
+  BulkRegistration,
+  type Connection,
+  type Disposable,
+  DocumentFormattingRequest,
+  DocumentOnTypeFormattingRequest,
+  DocumentRangeFormattingRequest,
+  type InitializeParams,
+  TextDocumentSyncKind,
+  TextDocuments,
+} from "vscode-languageserver";
 import { TextDocument } from "vscode-languageserver-textdocument";
 import { renderMessage } from "../engine/checks/wording.js";
-import { spellOffset } from "../engine/dialect/offsets.js";
 import type { Host } from "../engine/host.js";
 import type { Analysis } from "../engine/program.js";
-import { definitionAt } from "../ide/definition.js";
-import { hoverAt } from "../ide/hover.js";
-import { sidecarHover } from "../ide/sidecar.js";
-import { symbolsOf } from "../ide/symbols.js";
-import { type View, viewOf } from "../ide/view.js";
+import { abilitiesOf, featureCapabilities } from "./abilities.js";
 import { ClientFiles } from "./client-files.js";
-import { toDiagnostic, toDocumentSymbol, toLocation } from "./convert.js";
+import { toDiagnostic } from "./convert.js";
+import { serveDiagnostics, servePulled } from "./diagnostics.js";
+import { serveFeatures } from "./features.js";
 import { EditorFiles, pathOf } from "./files.js";
-import {
-  type DocumentParams,
-  defaultSettings,
-  type FileAnswer,
-  type FixtureAnswer,
-  type FolderAnswer,
-  type OnDiskAnswer,
-  type Settings,
-  type StatusParams,
-} from "./protocol.js";
-import { isSidecar, isUnreadable, Workspace } from "./workspace.js";
+import { Progress } from "./progress.js";
+import type { DocumentParams, FileAnswer, FixtureAnswer, FolderAnswer, OnDiskAnswer, StatusParams } from "./protocol.js";
+import { type Abilities, createSession, type Session } from "./session.js";
+import { type AllSettings, defaultAll, readSettings } from "./settings.js";
+import { isUnreadable, Workspace } from "./workspace.js";
 
 /**
  * Serves one client over a connection. `disk` answers for files that are not open; what it cannot reach (all files where
@@ -39,38 +40,59 @@ export function serve(connection: Connection, disk: Host | undefined): void {
       listFolder: async (path) => (clientReads ? connection.sendRequest<FolderAnswer>("jawline/listFolder", { uri: uriOf(path) }) : {}),
     }),
   );
-  let settings: Settings = defaultSettings;
+  let settings: AllSettings = defaultAll;
+  /** Settings of documents that differ from the common ones: a folder of the workspace may have its own. */
+  const own = new Map<string, AllSettings>();
+  const settingsOf = (path: string): AllSettings => own.get(path) ?? settings;
   let docs: string | undefined;
-  let canConfigure = false;
-  let canWatchFolders = false;
+  let abilities: Abilities | undefined;
+  const can = (): Abilities => {
+    if (abilities === undefined) throw new Error("the client has not introduced itself");
+    return abilities;
+  };
 
   const uriOf = (path: string) => files.uriOf(path);
-  const workspace = new Workspace(files, () => settings, {
+  const diagnostics = serveDiagnostics(() => session);
+  const progress = new Progress(connection, () => abilities?.progress === true);
+  const workspace = new Workspace(files, settingsOf, {
     checking(path) {
+      progress.begin(path);
       sendStatus({ uri: uriOf(path), state: "checking", errors: 0, warnings: 0, information: 0, notChecked: [] });
     },
     checked(path, analysis) {
+      progress.end(path);
       sendStatus(statusOf(uriOf(path), analysis, uriOf));
+      refreshViews();
     },
-    findings(path, findings, units) {
-      void connection.sendDiagnostics({
-        uri: uriOf(path),
-        // Editors show at most a thousand; the gravest come first so that none of them is lost.
-        diagnostics: findings.slice(0, 1000).map((f) => toDiagnostic(f, units, uriOf, docs)),
-      });
-    },
+    findings: (path, findings, units) => diagnostics.changed(path, findings, units),
   });
+  const session: Session = createSession({
+    connection,
+    documents,
+    files,
+    workspace,
+    abilities: can,
+    settings: settingsOf,
+    toDiagnostic: (finding, units) => toDiagnostic(finding, { units, uriOf, docs, tags: can().tags, related: can().relatedInformation }),
+  });
+
+  let refreshing: ReturnType<typeof setTimeout> | undefined;
+  /** Hints, lenses and colours rest on the analysis, which comes after the client asked for them. */
+  function refreshViews(): void {
+    clearTimeout(refreshing);
+    refreshing = setTimeout(() => {
+      if (can().hintRefresh) void connection.languages.inlayHint.refresh();
+      if (can().lensRefresh) void connection.sendRequest("workspace/codeLens/refresh");
+      if (can().tokenRefresh) connection.languages.semanticTokens.refresh();
+    }, 30);
+  }
 
   function sendStatus(status: StatusParams): void {
     void connection.sendNotification("jawline/status", status);
   }
 
-  const view = (analysis: Analysis | undefined): View | undefined =>
-    analysis === undefined ? undefined : viewOf(analysis, (key) => spellOffset(key, analysis.profile));
-
   connection.onInitialize((params: InitializeParams) => {
-    canConfigure = params.capabilities.workspace?.configuration === true;
-    canWatchFolders = params.capabilities.workspace?.workspaceFolders === true;
+    abilities = abilitiesOf(params);
     const given = params.initializationOptions as { docs?: unknown; settings?: unknown; readsFiles?: unknown } | undefined;
     clientReads = given?.readsFiles === true;
     docs = typeof given?.docs === "string" ? given.docs : undefined;
@@ -82,16 +104,15 @@ export function serve(connection: Connection, disk: Host | undefined): void {
       serverInfo: { name: "jawline" },
       capabilities: {
         textDocumentSync: { openClose: true, change: TextDocumentSyncKind.Incremental },
-        hoverProvider: true,
-        definitionProvider: true,
-        documentSymbolProvider: true,
+        ...featureCapabilities(abilities),
         workspace: { workspaceFolders: { supported: true, changeNotifications: true } },
       },
     };
   });
 
   connection.onInitialized(async () => {
-    if (canWatchFolders) {
+    servePulled(session);
+    if (can().workspaceFolders) {
       connection.workspace.onDidChangeWorkspaceFolders(async () => {
         const folders = (await connection.workspace.getWorkspaceFolders()) ?? [];
         workspace.setFolders(folders.map((f) => pathOf(f.uri)));
@@ -101,8 +122,40 @@ export function serve(connection: Connection, disk: Host | undefined): void {
   });
 
   async function pullSettings(given?: unknown): Promise<void> {
-    settings = readSettings(canConfigure ? await connection.workspace.getConfiguration("jawline") : given);
+    settings = readSettings(can().configuration ? await connection.workspace.getConfiguration("jawline") : given);
+    own.clear();
+    for (const path of files.openPaths()) await pullOwn(path);
     workspace.changedAll();
+    await registerFormatting();
+  }
+
+  /** Settings as they are where a document is. True when they are not what was taken for them so far. */
+  async function pullOwn(path: string): Promise<boolean> {
+    if (!can().configuration) return false;
+    const before = JSON.stringify(settingsOf(path));
+    const scoped = readSettings(await connection.workspace.getConfiguration({ scopeUri: uriOf(path), section: "jawline" }));
+    if (!files.isOpen(path)) return false;
+    if (JSON.stringify(scoped) === JSON.stringify(settings)) own.delete(path);
+    else own.set(path, scoped);
+    return JSON.stringify(settingsOf(path)) !== before;
+  }
+
+  let formatting: Disposable | undefined;
+  /** A formatter is offered only while the setting wants one, so that the editor does not ask which of two to use. */
+  async function registerFormatting(): Promise<void> {
+    if (!can().dynamicFormatting) return;
+    const wanted = settings.format.enable || [...own.values()].some((s) => s.format.enable);
+    if (!wanted) {
+      formatting?.dispose();
+      formatting = undefined;
+    } else if (formatting === undefined) {
+      const documentSelector = [{ language: "iso6983" }];
+      const registrations = BulkRegistration.create();
+      registrations.add(DocumentFormattingRequest.type, { documentSelector });
+      registrations.add(DocumentRangeFormattingRequest.type, { documentSelector });
+      registrations.add(DocumentOnTypeFormattingRequest.type, { documentSelector, firstTriggerCharacter: "\n" });
+      formatting = await connection.client.register(registrations);
+    }
   }
 
   connection.onDidChangeConfiguration((change) => {
@@ -114,7 +167,16 @@ export function serve(connection: Connection, disk: Host | undefined): void {
     files.set(document);
     workspace.changed(pathOf(document.uri));
   });
+  documents.onDidOpen(({ document }) => {
+    const path = pathOf(document.uri);
+    if (abilities?.configuration === true)
+      void pullOwn(path).then((changed) => {
+        if (changed) workspace.changed(path);
+      });
+  });
   documents.onDidClose(({ document }) => {
+    own.delete(pathOf(document.uri));
+    progress.end(pathOf(document.uri));
     files.delete(document.uri);
     workspace.closed(pathOf(document.uri));
     workspace.dependencyChanged(pathOf(document.uri));
@@ -127,39 +189,7 @@ export function serve(connection: Connection, disk: Host | undefined): void {
     }
   });
 
-  connection.onHover(async ({ textDocument, position }) => {
-    const path = pathOf(textDocument.uri);
-    const at = { line: position.line, column: position.character };
-    if (isSidecar(path)) {
-      const known = workspace.fixtureOf(path);
-      if (known === undefined) return null;
-      const program = workspace.programsOf(path)[0];
-      const markdown = sidecarHover(known.fixture, view(program), path, at);
-      return markdown === undefined ? null : { contents: { kind: MarkupKind.Markdown, value: markdown } };
-    }
-    const current = view(await workspace.current(path));
-    const hover = current === undefined ? undefined : hoverAt(current, path, at);
-    if (hover === undefined) return null;
-    return {
-      contents: { kind: MarkupKind.Markdown, value: hover.markdown },
-      range: { start: { line: hover.line, character: hover.start }, end: { line: hover.line, character: hover.end } },
-    };
-  });
-
-  connection.onDefinition(async ({ textDocument, position }) => {
-    const path = pathOf(textDocument.uri);
-    const current = view(await workspace.current(path));
-    const found = current === undefined ? undefined : definitionAt(current, path, { line: position.line, column: position.character });
-    return found === undefined ? null : found.to.map((place) => toLocation(place, uriOf));
-  });
-
-  connection.onDocumentSymbol(async ({ textDocument }) => {
-    const path = pathOf(textDocument.uri);
-    const current = view(await workspace.current(path));
-    if (current === undefined) return [];
-    const lines = current.sourceOf(path)?.lines ?? [];
-    return symbolsOf(current, path).map((entry) => toDocumentSymbol(entry, (line) => lines[line]?.length ?? 0));
-  });
+  serveFeatures(session);
 
   connection.onRequest("jawline/check", async ({ uri }: DocumentParams) => {
     const path = pathOf(uri);
@@ -186,17 +216,6 @@ export function serve(connection: Connection, disk: Host | undefined): void {
 
   documents.listen(connection);
   connection.listen();
-}
-
-/** Settings with everything that is not as described left out. */
-function readSettings(given: unknown): Settings {
-  const record = (value: unknown): Record<string, string> =>
-    typeof value === "object" && value !== null
-      ? Object.fromEntries(Object.entries(value).filter((e): e is [string, string] => typeof e[1] === "string"))
-      : {};
-  if (typeof given !== "object" || given === null) return defaultSettings;
-  const { fixtures, levels, dialect } = given as { fixtures?: unknown; levels?: unknown; dialect?: unknown };
-  return { fixtures: record(fixtures), levels: record(levels), dialect: typeof dialect === "string" ? dialect : defaultSettings.dialect };
 }
 
 function statusOf(uri: string, analysis: Analysis, uriOf: (path: string) => string): StatusParams {

@@ -1,0 +1,168 @@
+import type { Fixture } from "../engine/fixture/model.js";
+import type { Expr } from "../engine/syntax/expression.js";
+import { offsetAt } from "./hover.js";
+import { decimal, lengthNumber } from "./text.js";
+import { movesOf, type View, valueIn } from "./view.js";
+
+/** What an inlay hint tells; each kind can be switched off. */
+export type HintKind = "offsets" | "machineZ" | "values" | "positions";
+
+/** A short text shown behind something of a line. */
+export interface Hint {
+  readonly kind: HintKind;
+  readonly line: number;
+  readonly column: number;
+  readonly label: string;
+  readonly tooltip: string;
+}
+
+/** Hints of some lines of a program (both ends included), in the order of the text. */
+export function hintsOf(view: View, file: string, from: number, to: number, kinds: ReadonlySet<HintKind>): Hint[] {
+  const source = view.sourceOf(file);
+  if (source === undefined) return [];
+  const out: Hint[] = [];
+  for (let line = from; line <= Math.min(to, source.blocks.length - 1); line++) {
+    if (kinds.has("offsets")) out.push(...offsetHints(view, file, line));
+    if (kinds.has("values")) out.push(...valueHints(view, file, line));
+    if (kinds.has("machineZ")) out.push(...retractHints(view, file, line));
+  }
+  return out.sort((a, b) => a.line - b.line || a.column - b.column);
+}
+
+function offsetHints(view: View, file: string, line: number): Hint[] {
+  const block = view.sourceOf(file)?.blocks[line];
+  const { fixture } = view.analysis;
+  if (block === undefined || fixture?.usable !== true) return [];
+  const out: Hint[] = [];
+  const seen = new Set<string>();
+  for (const word of block.words) {
+    if (word.letter !== "G" && word.letter !== "P") continue;
+    const key = offsetAt(view, file, block, word);
+    if (key === undefined || seen.has(key)) continue;
+    seen.add(key);
+    const stations = fixture.stationsOf(key);
+    const p = block.words.find((w) => w.letter === "P");
+    // With "G54.1 P4" the hint stands behind the P, which completes the name of the offset.
+    const column = /^P\d/.test(key) && p !== undefined ? p.end : word.end;
+    if (stations.length > 0) {
+      const label = stations.map((s) => `${s.id} ${s.partName ?? s.part} ${s.op}`).join(", ");
+      out.push({ kind: "offsets", line, column, label, tooltip: `${view.offsetName(key)} belongs to ${label}` });
+    } else if (fixture.datums.has(key)) {
+      const label = fixture.datums.get(key) ?? "datum";
+      out.push({ kind: "offsets", line, column, label, tooltip: `${view.offsetName(key)} is a datum, no station` });
+    }
+  }
+  return out;
+}
+
+/** Value of each word that is computed, and of each assignment; several runs that disagree show how many values there were. */
+function valueHints(view: View, file: string, line: number): Hint[] {
+  const block = view.sourceOf(file)?.blocks[line];
+  if (block === undefined) return [];
+  const steps = view.stepsOf(file, line).map((s) => view.analysis.run.steps[s]);
+  if (steps.length === 0) return [];
+  const out: Hint[] = [];
+  for (const word of block.words) {
+    if (word.expr === undefined || literal(word.expr)) continue;
+    const values = [...new Set(steps.map((s) => valueIn(s, block, word)))];
+    const known = values.filter((v) => !Number.isNaN(v));
+    const first = known[0];
+    const label =
+      first === undefined
+        ? "= not known"
+        : values.length === 1
+          ? `= ${decimal(first, 4)}`
+          : `= ${known
+              .slice(0, 3)
+              .map((v) => decimal(v, 4))
+              .join(", ")}${values.length > 3 || known.length < values.length ? " …" : ""}`;
+    const tooltip =
+      values.length === 1
+        ? `${word.letter} has this value`
+        : `${word.letter} has ${values.length} values in ${steps.length} runs of this block`;
+    out.push({ kind: "values", line, column: word.end, label, tooltip });
+  }
+  return out;
+}
+
+function literal(expr: Expr): boolean {
+  return expr.kind === "number" || expr.kind === "absent" || (expr.kind === "negate" && literal(expr.of));
+}
+
+/**
+ * Machine Z behind the Z word of a block that goes up without cutting: where the tool point is then, on the machine's own
+ * scale. With several stations at different heights the lowest and the highest are shown.
+ */
+function retractHints(view: View, file: string, line: number): Hint[] {
+  const block = view.sourceOf(file)?.blocks[line];
+  const { run, fixture } = view.analysis;
+  if (block === undefined) return [];
+  const word = block.words.find((w) => w.letter === "Z");
+  if (word === undefined) return [];
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  let count = 0;
+  for (const index of view.stepsOf(file, line)) {
+    const step = run.steps[index];
+    if (step === undefined) continue;
+    const moves = movesOf(run, step);
+    const first = moves[0];
+    const last = moves.at(-1);
+    if (first === undefined || last === undefined || moves.some((m) => m.kind !== "rapid")) continue;
+    // A rise from an unknown height (the first Z of a tool) is a rise too where it comes from the reference position.
+    if (!(last.to[2] > first.from[2] + 1e-6) && last.role === "plain") continue;
+    if (Number.isNaN(last.to[2])) continue;
+    low = Math.min(low, last.to[2]);
+    high = Math.max(high, last.to[2]);
+    count++;
+  }
+  if (count === 0) return [];
+  const units = fixture?.units ?? "mm";
+  const label =
+    Math.abs(high - low) < 1e-6
+      ? `machine Z ${lengthNumber(high, units)}`
+      : `machine Z ${lengthNumber(low, units)} … ${lengthNumber(high, units)}`;
+  return [{ kind: "machineZ", line, column: word.end, label, tooltip: `Height of the tool point on the machine's scale (${units})` }];
+}
+
+/** Computed positions behind the offset (or the id) of each station of a sidecar file, within some lines. */
+export function sidecarHints(fixture: Fixture, file: string, from: number, to: number, places: StationPlaces): Hint[] {
+  const out: Hint[] = [];
+  const seen = new Set<number>();
+  for (const station of fixture.stations) {
+    if (station.place.file !== file || seen.has(station.source)) continue;
+    seen.add(station.source);
+    const range = places(station.source);
+    if (range === undefined || range.line < from || range.line > to) continue;
+    const { X, Y, Z, rotary } = station.computed;
+    if (Number.isNaN(X) && Number.isNaN(Y) && Number.isNaN(Z)) continue;
+    const units = fixture.units;
+    const values = [`X ${lengthNumber(X, units)}`, `Y ${lengthNumber(Y, units)}`, `Z ${lengthNumber(Z, units)}`];
+    if (rotary !== undefined && fixture.machine.rotary !== undefined) values.push(`${fixture.machine.rotary.axis} ${decimal(rotary, 4)}°`);
+    const copies = fixture.stations.filter((s) => s.source === station.source);
+    const more = copies.length > 1 ? ` (${station.id}; ${copies.length - 1} more to ${copies.at(-1)?.id ?? ""})` : "";
+    out.push({
+      kind: "positions",
+      line: range.line,
+      column: range.column,
+      label: `${values.join(" ")}${more}`,
+      tooltip: `Computed position of the part zero, machine frame (${units})`,
+    });
+  }
+  return out;
+}
+
+/** The end of a station's offset value in its file; of its id where it names no offset. */
+export type StationPlaces = (source: number) => { readonly line: number; readonly column: number } | undefined;
+
+/** Places of stations by the fixture's own record of where values stand. */
+export function stationPlaces(fixture: Fixture, file: string): StationPlaces {
+  return (source) => {
+    for (const key of ["offset", "id"]) {
+      const place = fixture.placeOf(["stations", source, key]);
+      if (place.file === file && place.range.line === place.range.endLine && place.range.endColumn > place.range.column + 1)
+        return { line: place.range.endLine, column: place.range.endColumn };
+    }
+    return undefined;
+  };
+}

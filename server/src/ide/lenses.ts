@@ -1,0 +1,155 @@
+import type { Finding } from "../engine/findings.js";
+import type { Visit } from "../engine/visits.js";
+import { renderLength, renderSeconds } from "./text.js";
+import type { View } from "./view.js";
+
+/** A line of text above a block. */
+export interface Lens {
+  readonly line: number;
+  readonly kind: "visit" | "tool";
+  readonly title: string;
+  /** Places that the lens leads to: the findings it counts. */
+  readonly findings: readonly Finding[];
+}
+
+const known = new WeakMap<View, readonly Lens[]>();
+
+/** Above each visit its station, part, time, least clearance and findings; above each tool its visits and time. Main program only. */
+export function lensesOf(view: View, file: string): readonly Lens[] {
+  const { run } = view.analysis;
+  if (run.sources[0]?.file !== file) return [];
+  const before = known.get(view);
+  if (before !== undefined) return before;
+  const lenses = [...toolLenses(view), ...visitLenses(view)].sort((a, b) => a.line - b.line || (a.kind === "tool" ? -1 : 1));
+  known.set(view, lenses);
+  return lenses;
+}
+
+/** Visits by the line of the main program that begins them: a loop gives several at one line. */
+function byLine(view: View): Map<number, Visit[]> {
+  const { run } = view.analysis;
+  const out = new Map<number, Visit[]>();
+  for (const visit of run.visits) {
+    const opened = view.mainLine(visit.openedBy >= 0 ? visit.openedBy : visit.firstStep);
+    const line = Math.min(opened, view.mainLine(visit.firstStep));
+    const list = out.get(line);
+    if (list === undefined) out.set(line, [visit]);
+    else list.push(visit);
+  }
+  return out;
+}
+
+function visitLenses(view: View): Lens[] {
+  const { fixture } = view.analysis;
+  const out: Lens[] = [];
+  const findings = findingsByVisit(view);
+  for (const [line, visits] of byLine(view)) {
+    const own = [...new Set(visits.flatMap((v) => findings.get(v.index) ?? []))];
+    const names = [
+      ...new Set(
+        visits.map((v) => {
+          const s = v.station < 0 ? undefined : fixture?.stations[v.station];
+          return s === undefined ? view.offsetName(v.offset) : visits.length === 1 ? `${s.id} · ${s.partName ?? s.part} ${s.op}` : s.id;
+        }),
+      ),
+    ];
+    const shown = names.length > 4 ? `${names.slice(0, 2).join(", ")} … ${names.at(-1)}` : names.join(", ");
+    const parts = [
+      visits.length === 1 ? shown : `${visits.length} visits: ${shown}`,
+      timeText(visits),
+      clearanceText(view, visits),
+      findingsText(own),
+    ];
+    out.push({ line, kind: "visit", title: parts.filter((p) => p !== "").join(" · "), findings: own });
+  }
+  return out;
+}
+
+function toolLenses(view: View): Lens[] {
+  const { run, fixture } = view.analysis;
+  const groups = new Map<number, Visit[]>();
+  for (const visit of run.visits) {
+    const change = run.steps[visit.firstStep]?.before.toolStep ?? -1;
+    if (change < 0) continue;
+    const line = view.mainLine(change);
+    const list = groups.get(line);
+    if (list === undefined) groups.set(line, [visit]);
+    else list.push(visit);
+  }
+  return [...groups].map(([line, visits]): Lens => {
+    const number = visits[0]?.tool ?? Number.NaN;
+    const tool = fixture?.tools.get(number);
+    const name = `T${Number.isNaN(number) ? "?" : number}${tool?.name === undefined ? "" : ` ${tool.name}`}`;
+    const parts = [name, visits.length === 1 ? "1 visit" : `${visits.length} visits`, timeText(visits)];
+    return { line, kind: "tool", title: parts.filter((p) => p !== "").join(" · "), findings: [] };
+  });
+}
+
+function timeText(visits: readonly Visit[]): string {
+  const seconds = visits.map((v) => v.seconds).filter((s) => !Number.isNaN(s));
+  if (seconds.length === 0) return "time not known";
+  const sum = renderSeconds(seconds.reduce((a, b) => a + b, 0));
+  return seconds.length < visits.length ? `at least ${sum}` : sum;
+}
+
+/** The nearest jaw, stop, base or obstacle over the visits. The stock is what the tool cuts, so it does not count. */
+function clearanceText(view: View, visits: readonly Visit[]): string {
+  const { clearances, fixture, run } = view.analysis;
+  if (clearances === undefined || fixture === undefined) return "clearance not checked";
+  let best: { distance: number; name: string } | undefined;
+  for (const visit of visits) {
+    for (const contact of clearances.least(visit.index)) {
+      if (contact.solid.kind === "stock" && contact.solid.station === visit.station) continue;
+      if (best !== undefined && contact.distance >= best.distance) continue;
+      const owner =
+        contact.solid.station < 0 || contact.solid.station === visit.station
+          ? ""
+          : ` of ${fixture.stations[contact.solid.station]?.id ?? "?"}`;
+      best = { distance: contact.distance, name: `${contact.solid.name}${owner}` };
+    }
+  }
+  let unchecked = false;
+  if (clearances.unchecked.size > 0)
+    for (const visit of visits)
+      for (let m = visit.firstMove; m < visit.endMove && !unchecked; m++)
+        unchecked = clearances.unchecked.has(m) && run.moves[m]?.visit === visit.index;
+  const partly = unchecked ? " (partly checked)" : "";
+  if (best === undefined) return unchecked ? "clearance not checked" : "";
+  return `${best.distance <= 0 ? "touches" : `${renderLength(best.distance, fixture.units)} to`} ${best.name}${partly}`;
+}
+
+function findingsText(findings: readonly Finding[]): string {
+  if (findings.length === 0) return "no findings";
+  return findings.length === 1 ? "1 finding" : `${findings.length} findings`;
+}
+
+/** Findings by visit: those that name its station or none, on a line that the visit runs. */
+function findingsByVisit(view: View): Map<number, Finding[]> {
+  const { run, findings } = view.analysis;
+  const out = new Map<number, Finding[]>();
+  const open = findings.filter((f) => f.waived === undefined);
+  if (open.length === 0) return out;
+  const lines = new Map<string, Finding[]>();
+  for (const f of open) {
+    const key = `${f.place.file}:${f.place.range.line}`;
+    const list = lines.get(key);
+    if (list === undefined) lines.set(key, [f]);
+    else list.push(f);
+  }
+  for (const visit of run.visits) {
+    const own = new Set<Finding>();
+    const id = visit.station < 0 ? undefined : view.analysis.fixture?.stations[visit.station]?.id;
+    const first = visit.openedBy >= 0 ? Math.min(visit.openedBy, visit.firstStep) : visit.firstStep;
+    for (let i = first; i <= visit.lastStep; i++) {
+      const step = run.steps[i];
+      if (step === undefined) continue;
+      for (const f of lines.get(`${run.sources[step.source]?.file}:${step.block.line}`) ?? []) {
+        const stations = f.data?.stations;
+        const named = f.station === undefined || f.station === id || (Array.isArray(stations) && stations.includes(id));
+        if (named) own.add(f);
+      }
+    }
+    if (own.size > 0) out.set(visit.index, [...own]);
+  }
+  return out;
+}

@@ -1,0 +1,197 @@
+import type { TextChange } from "../engine/findings.js";
+import type { Source } from "../engine/syntax/block.js";
+import type { Expr } from "../engine/syntax/expression.js";
+import { linesOfLabel, partOfLine } from "../engine/syntax/parse.js";
+import { callOf, type Name, type Neighbourhood, nameAt, type Occurrence, referencesOf } from "./names.js";
+import type { Position } from "./view.js";
+
+/** Why a rename cannot be done, in plain words; or what it changes. */
+export type Renaming = { readonly refused: string } | { readonly changes: readonly TextChange[] };
+
+/** What a rename at a position would rename: the digits and their text; or why it cannot be renamed. */
+export function prepareRename(
+  near: Neighbourhood,
+  file: string,
+  position: Position,
+): { readonly refused: string } | { readonly at: Occurrence; readonly text: string } {
+  const at = nameAt(near, file, position);
+  if (at === undefined) return { refused: "Only N labels, O numbers and variables can be renamed." };
+  const reason = unfit(near, at.name);
+  if (reason !== undefined) return { refused: reason };
+  const { name } = at;
+  return { at, text: "number" in name ? String(name.number) : "" };
+}
+
+/** Renames a label, an O number or a variable wherever it is written. The new name may be given with or without its letter. */
+export function rename(near: Neighbourhood, file: string, position: Position, text: string): Renaming {
+  const prepared = prepareRename(near, file, position);
+  if ("refused" in prepared) return prepared;
+  const { name } = prepared.at;
+  const letter = name.kind === "label" ? "N" : name.kind === "program" ? "O" : "#";
+  const match = new RegExp(`^\\s*(?:${letter === "#" ? "#" : `${letter}|P`})?\\s*(\\d{1,8})\\s*$`, "i").exec(text);
+  if (match?.[1] === undefined) return { refused: `A new name here is a whole number, with or without ${letter} before it.` };
+  const number = Number(match[1]);
+  if ("number" in name && number === name.number) return { changes: [] };
+  const reason = collision(near, name, number);
+  if (reason !== undefined) return { refused: reason };
+  const digits = match[1];
+  return {
+    changes: referencesOf(near, name).map((o) => ({ place: o.digits, text: o.spell === undefined ? digits : o.spell(number) })),
+  };
+}
+
+/** Why a name can have no new one, whatever that may be. */
+function unfit(near: Neighbourhood, name: Name): string | undefined {
+  switch (name.kind) {
+    case "label":
+      return unfitLabel(near, name);
+    case "program":
+      return unfitProgram(near, name);
+    case "variable":
+      return unfitVariable(near, name);
+    case "offset":
+      return "A work offset belongs to the control; choose another one here, or give the station another one in the sidecar.";
+    default:
+      return "A tool and its registers belong to the machine; only N labels, O numbers and variables can be renamed.";
+  }
+}
+
+function unfitLabel(near: Neighbourhood, name: Name & { kind: "label" }): string | undefined {
+  const source = near.sources.find((s) => s.file === name.file);
+  if (source === undefined) return "The program is not open.";
+  const lines = linesOfLabel(source, name.number).filter((line) => partOfLine(source, line) === name.part);
+  if (lines.length === 0) return `There is no N${name.number} in this program.`;
+  if (lines.length > 1)
+    return `N${name.number} stands at ${lines.length} lines of this program: a jump to it depends on where it comes from.`;
+  for (const block of blocksOf(source, name.part)) {
+    const { control } = block;
+    if ((control?.kind === "goto" || control?.kind === "if-goto") && control.target.kind !== "number")
+      return `The jump in line ${block.line + 1} is computed, so it cannot be told which labels it reaches.`;
+  }
+  const called = new Set(blocksOf(source, name.part).flatMap((b) => callOf(b, near.profile)?.number ?? []));
+  for (const other of near.sources) {
+    for (const block of other.blocks) {
+      const call = callOf(block, near.profile);
+      if (call?.code !== "M99" || call.p === undefined) continue;
+      const part = other.parts[partOfLine(other, block.line)];
+      if (part === undefined || !called.has(part.number)) continue;
+      if (Number.isNaN(call.number) || call.number === name.number)
+        return `O${part.number} returns to ${Number.isNaN(call.number) ? "a computed label" : `N${name.number}`} of its caller (line ${block.line + 1}), and other programs may call it too.`;
+    }
+  }
+  return undefined;
+}
+
+function unfitProgram(near: Neighbourhood, name: Name & { kind: "program" }): string | undefined {
+  if (name.file === undefined) return `O${name.number} is not in this file or its folder; perhaps the control holds it.`;
+  const source = near.sources.find((s) => s.file === name.file);
+  const parts = source?.parts.filter((p) => p.number === name.number) ?? [];
+  if (source === undefined || parts.length === 0) return `O${name.number} is found by the name of its file; rename the file instead.`;
+  if (parts.length > 1) return `O${name.number} stands twice in this file.`;
+  const foreign = near.sources.find(
+    (s) =>
+      s.file !== name.file &&
+      s.blocks.some((b) => callOf(b, near.profile)?.number === name.number && near.fileOf(name.number, s.file) === name.file),
+  );
+  if (foreign !== undefined && near.byFileName(name.file))
+    return `Other files call O${name.number} by the name of its file; rename the file together with the number.`;
+  for (const other of near.sources) {
+    for (const block of other.blocks) {
+      const call = callOf(block, near.profile);
+      if (call === undefined || call.code === "M99" || call.code === "M97") continue;
+      if (call.p !== undefined && Number.isNaN(call.number))
+        return `The call in line ${block.line + 1} of ${shortName(other.file)} is computed, so it cannot be told which programs it reaches.`;
+    }
+  }
+  return undefined;
+}
+
+function unfitVariable(near: Neighbourhood, name: Name & { kind: "variable" }): string | undefined {
+  const { variables, macroArguments } = near.profile;
+  const inside = (range: readonly [number, number] | undefined) =>
+    range !== undefined && name.number >= range[0] && name.number <= range[1];
+  if (!inside(variables?.local) && !inside(variables?.common) && !inside(variables?.persistent))
+    return `#${name.number} belongs to the control.`;
+  if (name.number === 0) return "#0 is always empty.";
+  for (const source of near.sources) {
+    if (name.part >= 0 && source.file !== name.file) continue;
+    for (const block of name.part >= 0 ? blocksOf(source, name.part) : source.blocks) {
+      if (computedIndex(block))
+        return `Line ${block.line + 1} of ${shortName(source.file)} computes the number of a variable, so it cannot be told which ones it means.`;
+    }
+  }
+  if (name.part < 0) return undefined;
+  const own = near.sources.find((s) => s.file === name.file)?.parts[name.part];
+  const letters = Object.entries(macroArguments)
+    .filter(([, n]) => n === name.number)
+    .map(([letter]) => letter);
+  for (const source of near.sources) {
+    for (const block of source.blocks) {
+      const call = callOf(block, near.profile);
+      if ((call?.code !== "G65" && call?.code !== "G66") || call.number !== own?.number) continue;
+      const letter = letters.find((l) => block.words.some((w) => w.letter === l));
+      if (letter !== undefined)
+        return `#${name.number} gets its value from ${letter} of the call in line ${block.line + 1} of ${shortName(source.file)}.`;
+    }
+  }
+  return undefined;
+}
+
+/** Why the new number is taken. */
+function collision(near: Neighbourhood, name: Name, number: number): string | undefined {
+  if (name.kind === "label") {
+    const source = near.sources.find((s) => s.file === name.file);
+    const line = source === undefined ? undefined : linesOfLabel(source, number).find((l) => partOfLine(source, l) === name.part);
+    return line === undefined ? undefined : `N${number} stands already in line ${line + 1}.`;
+  }
+  if (name.kind === "program") {
+    for (const source of near.sources) {
+      const calls = source.file === name.file || source.blocks.some((b) => callOf(b, near.profile)?.number === name.number);
+      if (!calls) continue;
+      const taken = near.fileOf(number, source.file);
+      if (taken !== undefined) return `O${number} is in ${shortName(taken)} already.`;
+      const called = source.blocks.find((b) => callOf(b, near.profile)?.number === number);
+      if (called !== undefined) return `Line ${called.line + 1} of ${shortName(source.file)} calls O${number} already.`;
+    }
+    return undefined;
+  }
+  if (name.kind === "variable") {
+    const other: Name = { ...name, number };
+    const local = near.profile.variables?.local;
+    const isLocal = local !== undefined && number >= local[0] && number <= local[1];
+    if (isLocal !== name.part >= 0)
+      return `#${number} is ${isLocal ? "local to one call" : "shared by all programs"}, #${name.number} is not.`;
+    const reason = unfitVariable(near, other as Name & { kind: "variable" });
+    if (reason !== undefined) return reason;
+    const taken = referencesOf(near, other)[0];
+    return taken === undefined
+      ? undefined
+      : `#${number} is used already in line ${taken.place.range.line + 1} of ${shortName(taken.place.file)}.`;
+  }
+  return undefined;
+}
+
+function blocksOf(source: Source, part: number): Source["blocks"] {
+  const range = source.parts[part];
+  return range === undefined ? [] : source.blocks.slice(range.line, range.endLine);
+}
+
+function computedIndex(block: Source["blocks"][number]): boolean {
+  const deep = (e: Expr): boolean => {
+    if (e.kind === "variable") return e.index.kind !== "number" || deep(e.index);
+    if (e.kind === "negate") return deep(e.of);
+    if (e.kind === "binary") return deep(e.left) || deep(e.right);
+    return e.kind === "call" && e.args.some(deep);
+  };
+  const { control } = block;
+  return (
+    block.assignments.some((a) => a.index.kind !== "number" || deep(a.value)) ||
+    block.words.some((w) => w.expr !== undefined && deep(w.expr)) ||
+    (control !== undefined && "condition" in control && deep(control.condition)) ||
+    (control !== undefined && "target" in control && deep(control.target))
+  );
+}
+
+function shortName(file: string): string {
+  return file.slice(file.lastIndexOf("/") + 1);
+}
