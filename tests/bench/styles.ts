@@ -1,5 +1,5 @@
 /** Clean programs in the ways that shops write them. */
-import { Line, length } from "./lines.js";
+import { Line, length, type Numbers } from "./lines.js";
 import { clearHeight, type Path, pathOf, word, type Writer } from "./paths.js";
 import type { Random } from "./random.js";
 import { contentOf, type Group, type Shop, type ShopWish, type Stand, spell, type ToolSpec } from "./shop.js";
@@ -29,6 +29,7 @@ export interface Program {
   /** The main file first; every other is a program in a file of its own. */
   readonly files: readonly { readonly name: string; readonly lines: Line[] }[];
   readonly paths: readonly Path[];
+  readonly numbers: Numbers;
   /** Labels or packed layouts forbid numbering. */
   readonly mayNumber: boolean;
 }
@@ -447,7 +448,7 @@ function finish(plan: Plan): Program {
   if (style === "files of their own") for (const s of subs) files.push({ name: `O${s.number}.nc`, lines: s.lines });
   else for (const s of subs) main.push(...s.lines);
   const mayNumber = style !== "if loop" && style !== "local calls" && style !== "restart heads";
-  return { style, files, paths: [...plan.paths.values()], mayNumber };
+  return { style, files, paths: [...plan.paths.values()], numbers: plan.numbers, mayNumber };
 }
 
 /** The clear height is asked for by faults too. */
