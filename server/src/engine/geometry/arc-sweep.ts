@@ -267,9 +267,12 @@ function firstContact(p: Section, c: Curve, body: Body, known: number): number {
   return Math.min(t, known);
 }
 
+/** Places along a turn where the depth is looked at besides the outstanding ones. */
+const PER_TURN = 32;
+
 /**
- * The greatest depth among the ends, the contact found, and where the arc reaches farthest along the box's axes and
- * toward its corners; then refined between the neighbours of the deepest of them.
+ * The greatest depth: looked at at the ends, the contact found, where the arc reaches farthest along the box's axes and toward
+ * its corners, and a few times a turn; then refined at each of them that is deeper than its neighbours.
  */
 function depthOnArc(p: Section, c: Curve, body: Body, contact: number): number {
   const times = [0, contact, 1];
@@ -284,19 +287,24 @@ function depthOnArc(p: Section, c: Curve, body: Body, contact: number): number {
   for (const axis of [frame.x, frame.y, frame.z]) pass(axis[c.i], axis[c.j]);
   for (const corner of corners(body.source))
     if (corner.every(Number.isFinite)) pass(corner[c.i] - c.centre[c.i], corner[c.j] - c.centre[c.j]);
+  const even = Math.min(200, Math.ceil((PER_TURN * (hi - lo)) / (2 * Math.PI)));
+  for (let n = 1; n < even; n++) times.push(n / even);
   times.sort((a, b) => a - b);
   const at = (t: number): number => {
     positionAt(c, t);
     return signedDepth(p, point[0], point[1], point[2], body);
   };
-  let best = Number.NEGATIVE_INFINITY;
-  let k = 0;
-  times.forEach((t, i) => {
-    const depth = at(t);
-    if (depth > best) {
-      best = depth;
-      k = i;
-    }
+  const depths = times.map(at);
+  const speed = Math.abs(c.sweep) * c.radius + Math.hypot(c.drift[0], c.drift[1], c.drift[2]);
+  let best = Math.max(...depths);
+  depths.forEach((depth, k) => {
+    const before = times[k - 1] ?? 0;
+    const after = times[k + 1] ?? 1;
+    const least = Number.NEGATIVE_INFINITY;
+    if (depth < (depths[k - 1] ?? least) || depth < (depths[k + 1] ?? least)) return;
+    // A shift of the tool deepens by no more than itself.
+    if (depth + (speed * (after - before)) / 2 <= best + 1e-9) return;
+    best = Math.max(best, greatest(at, before, after));
   });
-  return greatest(at, times[k - 1] ?? 0, times[k + 1] ?? 1);
+  return best > 0 && Number.isFinite(best) ? best : 0;
 }
