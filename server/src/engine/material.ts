@@ -169,7 +169,8 @@ function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefi
           if ((field.heights[cell] as number) <= floor) return;
           const low = lowest(part, part.topRadius, a, b, u, v);
           if (low < (field.heights[cell] as number)) {
-            field.heights[cell] = Math.max(low, field.from[2]);
+            // Through the bottom nothing is left.
+            field.heights[cell] = low <= field.from[2] + MATERIAL_TOLERANCE ? Number.NEGATIVE_INFINITY : low;
             field.touched = true;
           }
         });
@@ -235,7 +236,7 @@ function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: 
         const radius = part.topRadius - MATERIAL_TOLERANCE;
         eachCell(field, a, b, Math.max(0, radius), (cell, u, v) => {
           const height = field.heights[cell] as number;
-          if (height <= field.from[2]) return;
+          if (height === Number.NEGATIVE_INFINITY) return;
           const into = height - lowest(part, radius, a, b, u, v);
           if (into > MATERIAL_TOLERANCE && into > depth) {
             depth = into;
@@ -246,7 +247,7 @@ function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: 
         if (query.limit > 0 && distance > 0) {
           eachCell(field, a, b, part.topRadius + query.limit, (cell, u, v) => {
             const height = field.heights[cell] as number;
-            if (height <= field.from[2]) return;
+            if (height === Number.NEGATIVE_INFINITY) return;
             const d = distanceTo(part, a, b, u, v, height, Math.min(distance, query.limit));
             if (d < distance && d < query.limit) {
               distance = d;
