@@ -338,6 +338,14 @@ function fields(known: Readonly<Record<string, Check>>, base: (key: string) => u
   };
 }
 
+/** The codes of a range such as "G54-G59", each by itself; anything else as it is. */
+function codesOfRange(value: unknown): readonly unknown[] {
+  const m = typeof value === "string" ? /^G\s*(\d{1,3})\s*(?:-|–|to|\.\.)\s*G\s*(\d{1,3})$/i.exec(value.trim()) : null;
+  if (m === null) return [value];
+  const [from, to] = [Number(m[1]), Number(m[2])];
+  return from > to ? [value] : Array.from({ length: to - from + 1 }, (_, i) => `G${from + i}`);
+}
+
 /** "G54", "G54.1 P1-P48", or { code, p: [from, to], key, remove }. */
 function readSpelling(value: unknown): (OffsetSpelling & { remove: boolean }) | string {
   if (typeof value === "string") {
@@ -380,16 +388,18 @@ function offsetList(base: Profile): Check {
     }
     let list = [...base.offsets];
     value.forEach((entry: unknown, i) => {
-      const read = readSpelling(entry);
-      if (typeof read === "string") {
-        say([...at, String(i)], read);
-        return;
+      for (const one of codesOfRange(entry)) {
+        const read = readSpelling(one);
+        if (typeof read === "string") {
+          say([...at, String(i)], read);
+          return;
+        }
+        const { remove, ...spelling } = read;
+        const same = (s: OffsetSpelling): boolean => s.code === spelling.code && (s.p === undefined) === (spelling.p === undefined);
+        if (remove) list = list.filter((s) => !same(s));
+        else if (list.some(same)) list = list.map((s) => (same(s) ? spelling : s));
+        else list.push(spelling);
       }
-      const { remove, ...spelling } = read;
-      const same = (s: OffsetSpelling): boolean => s.code === spelling.code && (s.p === undefined) === (spelling.p === undefined);
-      if (remove) list = list.filter((s) => !same(s));
-      else if (list.some(same)) list = list.map((s) => (same(s) ? spelling : s));
-      else list.push(spelling);
     });
     return list;
   };
@@ -539,6 +549,11 @@ export function extendProfile(
     });
   }
   out.codes = codes;
+  // The level that is in force until one is stated is also the one that the control starts with, and resets to.
+  const level = out.returnDefault === "R" ? "G99" : "G98";
+  const restate = (list: readonly string[]): readonly string[] => list.map((code) => (code === "G98" || code === "G99" ? level : code));
+  out.initial = restate(base.initial);
+  out.atEnd = restate(base.atEnd);
   if (out.expressions !== base.expressions) {
     if (out.expressions === "none") out.variables = undefined;
     else if (base.variables === undefined) {
