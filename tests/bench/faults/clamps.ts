@@ -100,8 +100,8 @@ function onlyTools(job: Job, keep: readonly number[]): boolean {
 }
 
 /** The cut of a visit moved to a neighbour's place. */
-function shiftTo(job: Job, lines: readonly Line[], from: Stand, to: Stand): void {
-  const by = { X: to.position[0] - from.position[0], Y: to.position[1] - from.position[1] };
+function shiftTo(job: Job, lines: readonly Line[], from: Stand, to: Stand, more: number): void {
+  const by = { X: to.position[0] - from.position[0] + more, Y: to.position[1] - from.position[1] + more };
   const factor = job.numbers.units === "mm" ? 1 : 25.4;
   for (const line of lines) {
     line.text = line.text.replace(/([XY])(-?\d*\.?\d+\.?)/g, (_, axis: "X" | "Y", value: string) => job.word(axis, Number(value) * factor + by[axis]));
@@ -165,7 +165,7 @@ export const clampFaults: readonly Fault[] = [
       const cuts: Line[] = [plunge];
       for (let l = job.next(plunge); l !== undefined && (l.tag === "cut" || l.tag === "compensate"); l = job.next(l)) cuts.push(l);
       // A stop or the holder may come into it too; it is one contour.
-      return { at: cuts };
+      return { at: cuts, also: ["clamp-near"] };
     },
   },
   {
@@ -218,9 +218,8 @@ export const clampFaults: readonly Fault[] = [
     make(job) {
       const found = job.rng.maybe(job.followers().filter(({ visit }) => visit.tool === 4 || visit.tool === 5));
       if (found === undefined) return undefined;
-      shiftTo(job, found.visit.lines, found.visit.stand, found.before.stand);
-      // What the neighbour has lost already can no longer be cut: only an uncut one counts.
-      for (const line of found.visit.lines) if (line.tag === "plunge" || line.tag === "cycle") line.text = line.text.replace(/Z(-?[\d.]+)/, (_, z: string) => `Z${Number(z) - (job.numbers.units === "mm" ? 1 : 0.04)}`);
+      // What the neighbour has lost already can no longer be cut: a little beside it.
+      shiftTo(job, found.visit.lines, found.visit.stand, found.before.stand, 5);
       return { at: found.visit.lines.filter((l) => l.tag === "plunge" || l.tag === "cycle") };
     },
   },
@@ -429,11 +428,10 @@ export const clampNearMisses: readonly NearMiss[] = [
       if (found === undefined) return undefined;
       // Both stations are drilled under one offset.
       const more = found.visit.lines.filter((l) => l.tag !== "offset").map((l) => l.copy());
-      shiftTo(job, more, found.visit.stand, found.before.stand);
+      shiftTo(job, more, found.visit.stand, found.before.stand, 5);
       const cycle = more.find((l) => l.tag === "cycle");
       if (cycle === undefined) return undefined;
       for (const l of more) if (l.tag === "cycle" || l.tag === "hole") l.text += " (ALLOW neighbour-cut: both parts are drilled from here)";
-      cycle.text = cycle.text.replace(/Z(-?[\d.]+)/, (_, z: string) => `Z${Number(z) - (job.numbers.units === "mm" ? 1 : 0.04)}`);
       job.after(found.visit.lines.at(-1) ?? found.visit.offset, ...more);
       return { information: true, also: ["neighbour-cut"] };
     },

@@ -93,7 +93,7 @@ export const fixtureFaults: readonly Fault[] = [
     styles,
     make(job) {
       const at0 = stationsOf(job.shop).length - 1;
-      return { at: [at("stations", at0, "id")], spoil: (text) => text.replace(/("id": "[^"]*"),(?![\s\S]*"id")/, "$1") };
+      return { at: [at("stations", at0, "id"), at("stations", at0, "base")], spoil: (text) => text.replace(/("id": "[^"]*"),(?![\s\S]*"id")/, "$1") };
     },
   },
   {
@@ -260,7 +260,7 @@ export const fixtureFaults: readonly Fault[] = [
       const g = alone(job);
       if (g === undefined) return undefined;
       opOf(job, g).reversible = false;
-      return { at: [at("stations", entryOf(job, g))], level: "information" };
+      return { at: [at("stations", entryOf(job, g)), at("stations", entryOf(job, g), "id")], level: "information" };
     },
   },
 ];

@@ -310,6 +310,24 @@ export const offsetFaults: readonly Fault[] = [
       const offsets = (shop.sidecar.offsets ?? {}) as JsonObject;
       // Not of a station that Z is counted from: all others would move with it.
       if (typeof shop.zFrom === "object" && "station" in shop.zFrom) return undefined;
+      // Less than the tolerance, so that the value itself passes: what is lost is the trim.
+      offsets.trim = { [spell(shop, found.stand.register)]: { X: inUnits(shop, 0.016) } };
+      delete offsets.values;
+      delete offsets.file;
+      shop.stored = "none";
+      shop.sidecar.offsets = offsets;
+      return { at: [found.line] };
+    },
+  },
+  {
+    rule: "offset-value",
+    name: "written: a trim beyond the tolerance left out",
+    styles: G10_STYLES,
+    make(job) {
+      const { shop } = job;
+      const found = tableLine(job);
+      if (found === undefined || hasTrim(shop) || (typeof shop.zFrom === "object" && "station" in shop.zFrom)) return undefined;
+      const offsets = (shop.sidecar.offsets ?? {}) as JsonObject;
       offsets.trim = { [spell(shop, found.stand.register)]: { X: inUnits(shop, 0.08) } };
       delete offsets.values;
       delete offsets.file;

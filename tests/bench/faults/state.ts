@@ -158,7 +158,7 @@ export const stateFaults: readonly Fault[] = [
     name: "a scale not cancelled",
     styles: iso,
     wish: { least: 3 },
-    make: (job) => nextOffset(before(job, "G51 X0 Y0 Z0 P1.", [3, 4, 5])),
+    make: (job) => nextOffset(before(job, "G51 X0 Y0 Z0 P1.002", [3, 4, 5])),
   },
   {
     rule: "compensation-left",
@@ -293,7 +293,7 @@ export const stateFaults: readonly Fault[] = [
       const line = job.find("units")[0];
       if (line === undefined) return undefined;
       line.text = line.text.replace(/G2[01] ?/, "");
-      const first = job.main.find((l) => /[XY]-?[\d.]/.test(l.text) && !l.text.startsWith("("));
+      const first = job.main.find((l) => /[XYZ]-?[\d.]/.test(l.text) && !l.text.startsWith("("));
       const sub = job.lines.filter((l) => (l.tag === "start" || l.tag === "g10") && /X/.test(l.text));
       if (line.text === "") job.remove(line);
       // In a program whose first coordinate stands in a subprogram it is that one.
@@ -394,7 +394,7 @@ export const stateFaults: readonly Fault[] = [
     [
       ["two points in a number", "G4 X1.0.5"],
       ["a comment that is not closed", "M9 (COOLANT OFF"],
-      ["two codes of one group", "G0 G1 X0."],
+      ["two codes of one group", "G17 G18"],
       ["a letter without a number", "G4 X"],
       ["a stray character", "M9 ?"],
       ["an open bracket", "#101=[1+2"],
@@ -663,8 +663,8 @@ export const stateNearMisses: readonly NearMiss[] = [
     styles: anyStyle,
     make(job) {
       const line = job.find("units")[0];
-      const first = job.lines.find((l) => /[XY]-?[\d.]/.test(l.text) && !l.text.startsWith("("));
-      if (line === undefined || first === undefined || job.find("g10").length > 0 || first.tag !== "offset") return undefined;
+      const first = job.lines.find((l) => /[XYZ]-?[\d.]/.test(l.text) && !l.text.startsWith("("));
+      if (line === undefined || first === undefined || !job.main.includes(first)) return undefined;
       line.text = line.text.replace(/G2[01] ?/, "");
       if (line.text === "") job.remove(line);
       job.before(first, note("(ALLOW units-unstated: the control starts so, parameter verified)"));

@@ -301,7 +301,7 @@ export const stationNearMisses: readonly NearMiss[] = [
           .map((l) => {
             const c = l.copy();
             if (c.tag === "plunge") c.text = c.text.replace(/Z-?[\d.]+/, job.word("Z", l.at[2] - 0.2));
-            if (c.tag === "offset") c.text = c.text.replace(/^(?!G0|.*G0)/, "G0 ");
+            if (c.tag === "offset" && /X/.test(c.text)) c.text = c.text.replace(/^(?!G0|.*G0)/, "G0 ");
             return c;
           }),
       );
