@@ -90,7 +90,7 @@ function literal(expr: Expr): boolean {
 }
 
 /**
- * Machine Z behind the Z word of a block that goes up without cutting: where the tool point is then, on the machine's own
+ * Machine Z behind the Z word of a block that goes up without cutting: where the spindle is then, on the machine's own
  * scale. With several stations at different heights the lowest and the highest are shown.
  */
 function retractHints(view: View, file: string, line: number): Hint[] {
@@ -102,6 +102,8 @@ function retractHints(view: View, file: string, line: number): Hint[] {
   let low = Number.POSITIVE_INFINITY;
   let high = Number.NEGATIVE_INFINITY;
   let count = 0;
+  let pointOnly = false;
+  let tip = Number.NaN;
   for (const index of view.stepsOf(file, line)) {
     const step = run.steps[index];
     if (step === undefined) continue;
@@ -111,18 +113,26 @@ function retractHints(view: View, file: string, line: number): Hint[] {
     if (first === undefined || last === undefined || moves.some((m) => m.kind !== "rapid")) continue;
     // A rise from an unknown height (the first Z of a tool) is a rise too where it comes from the reference position.
     if (!(last.to[2] > first.from[2] + 1e-6) && last.role === "plain") continue;
-    if (Number.isNaN(last.to[2])) continue;
-    low = Math.min(low, last.to[2]);
-    high = Math.max(high, last.to[2]);
+    // What the machine's display shows is the spindle; without a known length only the tool point is left to show.
+    const z = Number.isNaN(last.gaugeTo) ? last.to[2] : last.gaugeTo;
+    if (Number.isNaN(z)) continue;
+    if (Number.isNaN(last.gaugeTo)) pointOnly = true;
+    low = Math.min(low, z);
+    high = Math.max(high, z);
+    tip = last.to[2];
     count++;
   }
   if (count === 0) return [];
   const units = fixture?.units ?? "mm";
+  const what = pointOnly ? "tool point, machine Z" : "machine Z";
   const label =
     Math.abs(high - low) < 1e-6
-      ? `machine Z ${lengthNumber(high, units)}`
-      : `machine Z ${lengthNumber(low, units)} … ${lengthNumber(high, units)}`;
-  return [{ kind: "machineZ", line, column: word.end, label, tooltip: `Height of the tool point on the machine's scale (${units})` }];
+      ? `${what} ${lengthNumber(high, units)}`
+      : `${what} ${lengthNumber(low, units)} … ${lengthNumber(high, units)}`;
+  const tooltip = pointOnly
+    ? `Height of the tool point on the machine's scale (${units}); the length of the tool is not known`
+    : `Height of the spindle on the machine's scale (${units})${Number.isNaN(tip) ? "" : `; the tool point is then at ${lengthNumber(tip, units)}`}`;
+  return [{ kind: "machineZ", line, column: word.end, label, tooltip }];
 }
 
 /** Computed positions behind the offset (or the id) of each station of a sidecar file, within some lines. */

@@ -206,11 +206,17 @@ function motionText(view: View, steps: readonly number[], word: Word, value: num
       : `${word.letter} = ${Number.isNaN(value) ? "not known" : decimal(value, 4)}\n\n`;
   if (last === undefined) return computed === "" ? undefined : computed;
   const rows = [
-    ["program", ...coordinates(last.partTo, units)],
+    ["from the part zero", ...coordinates(last.partTo, units)],
     ["machine", ...coordinates(last.to, units)],
   ];
+  // The machine's own display shows the spindle, a tool length above.
+  if (!Number.isNaN(last.gaugeTo) && Math.abs(last.gaugeTo - last.to[2]) > 1e-9)
+    rows.push(["machine, spindle", ...coordinates([last.to[0], last.to[1], last.gaugeTo], units)]);
   const station = last.station < 0 ? undefined : fixture?.stations[last.station];
-  if (station !== undefined) rows.push([`station ${plain(station.id)} (u v w)`, ...coordinates(toInner(station.frame, last.to), units)]);
+  // The station's frame is that of its base facing the tool; at another angle its axes point elsewhere.
+  const faces = fixture?.machine.rotary === undefined || sameAngle(last.rotaryTo, station?.base.face ?? Number.NaN);
+  if (station !== undefined && faces)
+    rows.push([`station ${plain(station.id)} (u v w)`, ...coordinates(toInner(station.frame, last.to), units)]);
   const where = station === undefined ? `under ${plain(view.offsetName(last.modal.offset))}` : `at ${plain(station.id)}`;
   const kinds = [...new Set(moves.map(kindText))].join(", ");
   const seconds = moves.map((m) => m.seconds).filter((s) => !Number.isNaN(s));
@@ -221,6 +227,10 @@ function motionText(view: View, steps: readonly number[], word: Word, value: num
   if (steps.length > 1) parts.push(`This block runs ${steps.length} times; the positions are those of the first.`);
   if (clearances === undefined && fixture === undefined) parts.push("No sidecar is in force: what the tool comes near is not checked.");
   return parts.filter((p) => p !== "").join("\n\n");
+}
+
+function sameAngle(a: number, b: number): boolean {
+  return Math.abs(((((a - b) % 360) + 540) % 360) - 180) < 1e-6;
 }
 
 function kindText(move: Move): string {

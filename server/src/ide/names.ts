@@ -319,6 +319,29 @@ export function referencesOf(near: Neighbourhood, name: Name, within?: string): 
     .flatMap((s) => occurrencesOf(s, near).filter((o) => sameName(o.name, name)));
 }
 
+/** The same neighbourhood with only those files that a file calls or is called by, over any number of steps. */
+export function relatives(near: Neighbourhood, file: string): Neighbourhood {
+  const links = new Map<string, Set<string>>();
+  const link = (a: string, b: string): void => {
+    const list = links.get(a);
+    if (list === undefined) links.set(a, new Set([b]));
+    else list.add(b);
+  };
+  for (const source of near.sources) {
+    for (const block of source.blocks) {
+      const call = block.words.length === 0 ? undefined : callOf(block, near.profile);
+      if (call?.p === undefined || Number.isNaN(call.number) || call.code === "M97" || call.code === "M99") continue;
+      const target = near.fileOf(call.number, source.file);
+      if (target === undefined || target === source.file) continue;
+      link(source.file, target);
+      link(target, source.file);
+    }
+  }
+  const family = new Set([file]);
+  for (const member of family) for (const other of links.get(member) ?? []) family.add(other);
+  return { ...near, sources: near.sources.filter((s) => family.has(s.file)) };
+}
+
 /** The place a label stands at, as seen from a line of its file. */
 export function labelPlace(source: Source, part: number, number: number, from: number): Place | undefined {
   const line = findLabel(source, part, number, from);

@@ -43,42 +43,55 @@ export function planOf(fixture: Fixture, marked: Station): Plan {
   const parts: string[] = [];
   const [x0, y0] = at([-base.border, height - base.border]);
   parts.push(`<rect x="${x0}" y="${y0}" width="${round(width * scale)}" height="${round(height * scale)}" fill="none" stroke="${LINE}"/>`);
-  if (base.columns * base.rows <= 600) {
-    let dots = "";
-    for (let c = 0; c < base.columns; c++)
-      for (let r = 0; r < base.rows; r++) {
-        const [x, y] = at([c * base.pitch[0], r * base.pitch[1]]);
-        dots += `M${x} ${y}h1`;
-      }
-    parts.push(`<path d="${dots}" stroke="${LINE}" stroke-width="1" opacity=".6"/>`);
+  const [gx, gy] = at([0, (base.rows - 1) * base.pitch[1]]);
+  const [px, py] = [round(base.pitch[0] * scale), round(base.pitch[1] * scale)];
+  // Intersections nearer together than this would be a grey haze.
+  if (px >= 4 && py >= 4) {
+    parts.push(
+      `<defs><pattern id="g" x="${gx}" y="${gy}" width="${px}" height="${py}" patternUnits="userSpaceOnUse"><path d="M0 0h1.2v1.2h-1.2z" fill="${LINE}"/></pattern></defs>`,
+      `<rect x="${gx}" y="${gy}" width="${round((base.columns - 1) * base.pitch[0] * scale) + 1.2}" height="${round((base.rows - 1) * base.pitch[1] * scale) + 1.2}" fill="url(#g)"/>`,
+    );
   }
-  for (const station of stations) {
-    const own = station === marked;
+  // All that looks alike is one path: a hover of fifty stations stays small.
+  const drawn = new Map<string, string>();
+  for (const station of [...stations].sort((a, b) => Number(a === marked) - Number(b === marked))) {
     for (const { solid, points } of outlines.get(station) ?? []) {
       if (solid.kind === "parallels" || points.length === 0) continue;
       const d = `${points.map((p, i) => `${i === 0 ? "M" : "L"}${at(p).join(" ")}`).join("")}Z`;
-      const stock = solid.kind === "stock";
-      const fill = stock ? (own ? MARK : LINE) : "none";
-      const opacity = stock ? (own ? ".55" : station.empty ? ".08" : ".3") : "1";
+      const look = lookOf(solid.kind === "stock", station === marked, station.empty);
+      drawn.set(look, (drawn.get(look) ?? "") + d);
+    }
+  }
+  for (const [look, d] of drawn) parts.push(`<path d="${d}" ${look}/>`);
+  for (const station of stations) {
+    const own = station === marked;
+    const size = own ? 14 : 9;
+    if (own || stations.length <= 40) {
+      // The marked one's name stands clear of its own outline, where it can be read on any ground.
+      const points = (outlines.get(station) ?? []).flatMap((o) => (o.solid.kind === "parallels" ? [] : o.points)).map(at);
+      const top = Math.min(...points.map((p) => p[1]));
+      const bottom = Math.max(...points.map((p) => p[1]));
+      const [x, centre] = at(middle(station));
+      const y = !own || points.length === 0 ? centre + size / 3 : top > size + 2 ? top - 4 : Math.min(h - 3, bottom + size);
       parts.push(
-        `<path d="${d}" fill="${fill}" fill-opacity="${opacity}" stroke="${own ? MARK : LINE}" stroke-width="${own ? 1.8 : 0.8}"${station.empty ? ' stroke-dasharray="3 2"' : ""}/>`,
+        `<text x="${x}" y="${round(y)}" font-size="${size}"${own ? ' font-weight="bold"' : ""} text-anchor="middle" font-family="sans-serif" fill="${own ? MARK : LINE}">${escapeXml(station.id)}</text>`,
       );
     }
-    const [x, y] = at(middle(station));
-    const size = own ? 13 : 9;
-    if (own || stations.length <= 40)
-      parts.push(
-        `<text x="${x}" y="${y + size / 3}" font-size="${size}"${own ? ' font-weight="bold"' : ""} text-anchor="middle" font-family="sans-serif" fill="${own ? MARK : LINE}">${escapeXml(station.id)}</text>`,
-      );
     if (own) {
       const [zx, zy] = at(zeroOf(station));
       parts.push(
-        `<path d="M${zx - 6} ${zy}h12M${zx} ${zy - 6}v12" stroke="${MARK}" stroke-width="1.5"/><circle cx="${zx}" cy="${zy}" r="3.5" fill="none" stroke="${MARK}" stroke-width="1.5"/>`,
+        `<path d="M${zx - 6} ${zy}h12M${zx} ${round(zy - 6)}v12" stroke="${MARK}" stroke-width="1.5"/><circle cx="${zx}" cy="${zy}" r="3" fill="none" stroke="${MARK}" stroke-width="1.5"/>`,
       );
     }
   }
   const svg = `<svg xmlns="http://www.w3.org/2000/svg" width="${w}" height="${h}" viewBox="0 0 ${w} ${h}">${parts.join("")}</svg>`;
   return { svg, alt: altText(marked, stations) };
+}
+
+function lookOf(stock: boolean, marked: boolean, empty: boolean): string {
+  const colour = marked ? MARK : LINE;
+  const fill = stock ? `fill="${colour}" fill-opacity="${marked ? ".3" : empty ? ".08" : ".3"}"` : 'fill="none"';
+  return `${fill} stroke="${colour}" stroke-width="${marked ? 1.8 : 0.8}"${empty ? ' stroke-dasharray="3 2"' : ""}`;
 }
 
 function altText(marked: Station, stations: readonly Station[]): string {

@@ -2,7 +2,7 @@ import type { TextChange } from "../engine/findings.js";
 import type { Source } from "../engine/syntax/block.js";
 import type { Expr } from "../engine/syntax/expression.js";
 import { linesOfLabel, partOfLine } from "../engine/syntax/parse.js";
-import { callOf, type Name, type Neighbourhood, nameAt, type Occurrence, referencesOf } from "./names.js";
+import { callOf, type Name, type Neighbourhood, nameAt, type Occurrence, referencesOf, relatives } from "./names.js";
 import type { Position } from "./view.js";
 
 /** Why a rename cannot be done, in plain words; or what it changes. */
@@ -15,8 +15,9 @@ export function prepareRename(
   position: Position,
 ): { readonly refused: string } | { readonly at: Occurrence; readonly text: string } {
   const at = nameAt(near, file, position);
+  const family = relatives(near, file);
   if (at === undefined) return { refused: "Only N labels, O numbers and variables can be renamed." };
-  const reason = unfit(near, at.name);
+  const reason = unfit(family, at.name);
   if (reason !== undefined) return { refused: reason };
   const { name } = at;
   return { at, text: "number" in name ? String(name.number) : "" };
@@ -32,11 +33,12 @@ export function rename(near: Neighbourhood, file: string, position: Position, te
   if (match?.[1] === undefined) return { refused: `A new name here is a whole number, with or without ${letter} before it.` };
   const number = Number(match[1]);
   if ("number" in name && number === name.number) return { changes: [] };
-  const reason = collision(near, name, number);
+  const family = relatives(near, file);
+  const reason = collision(family, name, number);
   if (reason !== undefined) return { refused: reason };
   const digits = match[1];
   return {
-    changes: referencesOf(near, name).map((o) => ({ place: o.digits, text: o.spell === undefined ? digits : o.spell(number) })),
+    changes: referencesOf(family, name).map((o) => ({ place: o.digits, text: o.spell === undefined ? digits : o.spell(number) })),
   };
 }
 

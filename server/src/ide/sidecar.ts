@@ -54,7 +54,7 @@ export function sidecarHover(
     if (stations.length > 1) parts.push(`${stations.length} stations: ${plain(others)}`);
     parts.push(stationCard(fixture, shown, view, images));
   }
-  const used = first === undefined ? "" : usedBy(fixture, String(first), index);
+  const used = first === undefined || spot.path.length > 2 ? "" : usedBy(fixture, String(first), index);
   if (used !== "") parts.push(used);
   return parts.length === 0 ? undefined : { markdown: parts.join("\n\n"), range };
 }

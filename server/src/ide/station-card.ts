@@ -25,32 +25,40 @@ function title(station: Station): string {
   return `**${plain(station.id)}** · ${plain(name)} · ${plain(station.op)}${rest === "" ? "" : ` · ${rest}`}${empty}`;
 }
 
+/** How the part is held, as short lines: a person reads them once and looks at the numbers above every time. */
 function held(fixture: Fixture, station: Station): string {
   const units = fixture.units;
   const n = (mm: number) => lengthNumber(mm, units);
-  const rows: [string, string][] = [
-    ["stands at", `${plain(station.base.name)}, intersection [${station.at.join(", ")}], clamped toward ${station.clamp}`],
+  const lines = [
+    `Stands on ${plain(station.base.name)}, column ${station.at[0]}, row ${station.at[1]}, clamped toward ${station.clamp}${
+      station.base.face === 0 && fixture.machine.rotary === undefined ? "" : `, faces the tool at ${decimal(station.base.face, 3)}°`
+    }`,
   ];
-  rows.push(["fixed jaw", plain(station.fixedJaw)]);
-  if (station.movingJaw !== undefined) rows.push(["moving jaw", `${plain(station.movingJaw)}${notchText(fixture, station)}`]);
+  const moving = station.movingJaw === undefined ? "no moving jaw" : `moving jaw ${plain(station.movingJaw)}${notchText(fixture, station)}`;
+  lines.push(`Fixed jaw ${plain(station.fixedJaw)}, ${moving}`);
   if (station.endStop !== undefined)
-    rows.push(["end stop", `${plain(station.endStop.element)}, ${station.endStop.side} side, at ${n(station.endStop.at)}`]);
-  rows.push(["seat", renderLength(station.seat, units)]);
-  if (station.stock !== undefined) {
-    const size = ([0, 1, 2] as const).map((k) => n((station.stock?.to[k] ?? Number.NaN) - (station.stock?.from[k] ?? Number.NaN)));
-    rows.push(["stock u × v × w", `${size.join(" × ")} ${units}`]);
-  }
+    lines.push(`End stop ${plain(station.endStop.element)}, ${station.endStop.side} side, at ${renderLength(station.endStop.at, units)}`);
+  const stock = station.stock;
+  if (stock !== undefined) {
+    const size = ([0, 1, 2] as const).map((k) => n(stock.to[k] - stock.from[k]));
+    lines.push(`Stock u × v × w ${size.join(" × ")} ${units}, on a seat of ${renderLength(station.seat, units)}`);
+  } else lines.push(`Seat ${renderLength(station.seat, units)}`);
   if (!Number.isNaN(station.grip))
-    rows.push(["grip", `${renderLength(station.grip, units)}, ${renderLength(station.standing, units)} stand above the jaws`]);
-  return table(["", ""], rows);
+    lines.push(`Gripped ${renderLength(station.grip, units)} deep, ${renderLength(station.standing, units)} stand above the jaws`);
+  return lines.map((l) => `- ${l}`).join("\n");
 }
 
 function notchText(fixture: Fixture, station: Station): string {
   const notch = station.notch;
   if (notch === undefined) return "";
-  const valid = notch.valid.length === 0 ? "no notch will do" : `will do: ${notch.valid.join(", ")}, best ${notch.best}`;
-  if (notch.chosen === undefined) return ` (${valid})`;
-  return `, notch ${notch.chosen}, closing travel ${renderLength(notch.travel, fixture.units)} (${valid})`;
+  const { valid, best, chosen } = notch;
+  const others = valid.filter((v) => v !== chosen);
+  if (valid.length === 0) return `${chosen === undefined ? "" : ` at notch ${chosen}`}; **no notch will do**`;
+  const offer = `${valid.join(", ")} will do${valid.length > 1 ? `, ${best} is the best` : ""}`;
+  if (chosen === undefined) return ` (notch not given; ${offer})`;
+  if (!valid.includes(chosen)) return ` at **notch ${chosen}, which will not do** (${offer})`;
+  const rest = best === chosen ? (others.length === 0 ? "the only one that will do" : "the best") : `${best} would be the best`;
+  return ` at notch ${chosen} (${rest}), closing by ${renderLength(notch.travel, fixture.units)}`;
 }
 
 /** Computed against stored, axis by axis, in what the register holds. */
@@ -64,32 +72,48 @@ function position(fixture: Fixture, station: Station, view: View | undefined): s
     if (write.register === key) for (const [axis, value] of write.axes) written.set(axis, value.result);
   }
   const rows: string[][] = [];
+  let compared = false;
+  const row = (
+    axis: string,
+    must: number,
+    has: number | undefined,
+    tolerance: number,
+    show: (v: number) => string,
+    signed: (v: number) => string,
+  ) => {
+    if (has === undefined || Number.isNaN(has)) rows.push([axis, show(must), "not known", ""]);
+    else {
+      compared = true;
+      // What the sign of a difference does not tell at a glance is told in words.
+      const off = Math.abs(has - must) > tolerance + 1e-9 ? ` **outside ± ${show(tolerance)}**` : "";
+      rows.push([axis, show(must), show(has), Number.isNaN(must) ? "" : `${signed(has - must)}${off}`]);
+    }
+  };
+  const length = (v: number) => lengthNumber(v, units);
   for (const axis of ["X", "Y", "Z"] as const) {
     const reference = axis === "Z" ? fixture.zReference : 0;
     const must = station.computed[axis] - (fixture.commonShift[axis] ?? 0) - reference;
-    const has = written.get(axis) ?? stored?.values[axis];
-    rows.push([
-      axis,
-      lengthNumber(must, units),
-      has === undefined ? "not known" : lengthNumber(has, units),
-      has === undefined ? "" : signedNumber(has - must, units),
-    ]);
+    row(axis, must, written.get(axis) ?? stored?.values[axis], fixture.tolerance[axis], length, (v) => signedNumber(v, units));
   }
   if (station.computed.rotary !== undefined && fixture.machine.rotary !== undefined) {
-    const axis = fixture.machine.rotary.axis;
-    const has = written.get(axis) ?? stored?.values.rotary;
-    rows.push([axis, `${decimal(station.computed.rotary, 4)}°`, has === undefined ? "not known" : `${decimal(has, 4)}°`, ""]);
+    const { axis } = fixture.machine.rotary;
+    const angle = (v: number) => `${decimal(v, 4)}°`;
+    row(axis, station.computed.rotary, written.get(axis) ?? stored?.values.rotary, fixture.tolerance.rotary, angle, angle);
   }
   const trims = Object.entries(station.trim).map(([axis, mm]) => `${axis} ${signedNumber(mm as number, units)}`);
-  const trim = trims.length === 0 ? "" : ` Trim in force: ${trims.join(", ")}.`;
+  const trim = trims.length === 0 ? "" : `, trim ${trims.join(", ")} in it`;
   const name = fixture.offsetName(key);
-  const source = written.size > 0 ? "written by this program" : stored === undefined ? "" : "stored at the control";
-  return `${plain(name)} must hold (${units})${trim}\n\n${table(["", "computed", source === "" ? "stored" : source, "difference"], rows)}`;
+  if (!compared) {
+    const values = rows.map((r) => `${r[0]} ${r[1]}`).join(", ");
+    return `${plain(name)} must hold ${values} (${units}${trim}). What it holds at the control is not known.`;
+  }
+  const source = written.size > 0 ? "written here" : "stored";
+  return `${plain(name)} must hold (${units}${trim})\n\n${table(["", "computed", source, "difference"], rows)}`;
 }
 
 function visits(fixture: Fixture, station: Station, view: View): string {
   const list = view.visitsOf(station.index);
-  if (list.length === 0) return "No tool of this program visits it.";
+  if (list.length === 0) return "No visit in this program.";
   const lines = list.slice(0, 16).map((visit) => {
     const tool = fixture.tools.get(visit.tool);
     const name = tool?.name === undefined ? "" : ` ${plain(tool.name)}`;
@@ -102,7 +126,7 @@ function visits(fixture: Fixture, station: Station, view: View): string {
       ? ""
       : `, ${renderSeconds(known.reduce((a, b) => a + b, 0))} together${known.length < list.length ? " as far as known" : ""}`;
   const more = list.length > 16 ? `\n- … and ${list.length - 16} more` : "";
-  return `Visited by ${list.length === 1 ? "one tool" : `${list.length} times`}${total}:\n\n${lines.join("\n")}${more}`;
+  return `${list.length === 1 ? "One visit" : `${list.length} visits`} in this program${total}:\n\n${lines.join("\n")}${more}`;
 }
 
 function findings(fixture: Fixture, station: Station, view: View): string {

@@ -13,7 +13,7 @@ export interface Found {
 
 const MOST = 500;
 
-/** Programs, tools, visits and stations whose name holds the letters of a query in their order. */
+/** Programs, tools, visits and stations whose name holds the letters of a query in their order; those that hold it whole come first. */
 export function findSymbols(views: readonly View[], query: string): Found[] {
   const out: Found[] = [];
   const seen = new Set<string>();
@@ -87,7 +87,9 @@ export function findSymbols(views: readonly View[], query: string): Found[] {
       });
     }
   }
-  return out;
+  const whole = query.toLowerCase();
+  const at = (f: Found) => (f.name.toLowerCase().includes(whole) ? 0 : 1);
+  return out.sort((a, b) => at(a) - at(b));
 }
 
 function matches(name: string, query: string): boolean {

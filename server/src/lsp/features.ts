@@ -30,7 +30,7 @@ import { motionProof, numberChanges, spaceChanges } from "../ide/format.js";
 import { type Hint, type HintKind, hintsOf, sidecarHints, stationPlaces } from "../ide/hints.js";
 import { hoverAt } from "../ide/hover.js";
 import { lensesOf } from "../ide/lenses.js";
-import { nameAt, referencesOf } from "../ide/names.js";
+import { nameAt, referencesOf, relatives } from "../ide/names.js";
 import { prepareRename, rename } from "../ide/rename.js";
 import { sidecarDefinition, sidecarHover, sidecarLinks, stationAt, visitsOfStation } from "../ide/sidecar.js";
 import { sidecarCompletionsAt } from "../ide/sidecar-completion.js";
@@ -82,7 +82,8 @@ export function serveFeatures(session: Session): void {
         const near = await session.neighbourhood(path, true);
         const name = near === undefined ? undefined : nameAt(near, path, at)?.name;
         if (near === undefined || name === undefined) return [];
-        const out = referencesOf(near, name)
+        // A variable that all programs share is another one in a program that never runs with this one.
+        const out = referencesOf(name.kind === "variable" ? relatives(near, path) : near, name)
           .filter((o) => declaration || !o.write || name.kind === "variable" || name.kind === "offset")
           .map((o) => toLocation(o.place, uriOf));
         const fixture = workspace.latest(path)?.fixture;
