@@ -21,7 +21,7 @@ export const feedUnset = defineRule({
 A tool that is fed into the work without turning breaks at once. Without a feed the control alarms, or goes on with whatever feed is left.
 
 A tool change stops the spindle (NISTIR 6556, 3.6.3), so every tool needs its own M03 or M04. A tapping cycle starts the spindle by itself on
-many controls, and a probe does not turn; they are left alone. A program that never mentions the spindle and has no sidecar leaves it
+many controls, and a probe does not turn; they are left alone. A program that never starts a spindle and has no sidecar leaves it
 to something else (a router, a laser), and only its feed is looked at.
 
 ~~~case
@@ -90,7 +90,7 @@ M30
     let unread = false;
     let lowered = false;
     const spindleNamed = run.steps.some((s) =>
-      s.block.words.some((w) => w.letter === "S" || (w.letter === "M" && [3, 4, 5].includes(w.value))),
+      s.block.words.some((w) => w.letter === "S" || (w.letter === "M" && [3, 4].includes(w.value))),
     );
     const spindleCounts = cx.fixture !== undefined || spindleNamed;
     run.steps.forEach((step, index) => {
@@ -100,7 +100,7 @@ M30
       }
       if (step.block.words.some((w) => w.letter === "F")) feedSeen = true;
       // What the dialect could not read may have held the F or the M03.
-      if (step.block.problems.length > 0) unread = true;
+      if (step.block.problems.length > 0 || step.block.words.some((w) => w.expr?.kind === "absent")) unread = true;
       if (step.before.toolStep !== step.after.toolStep) lowered = false;
       if (!cuts(cx, step)) return;
       const modal = step.after;
