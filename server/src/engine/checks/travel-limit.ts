@@ -101,11 +101,14 @@ M30
           ...(station === undefined ? {} : { station }),
           data: { axis, value: upper ? high : low, over, limit: upper ? limits[1] : limits[0], tool: move.modal.tool },
           step: move.step,
-          // Without a station each block is its own cause.
+          // Without a station each block is its own cause. Stations stand beside each other, so that X and Y differ, but one
+          // height that is too high is the same mistake at all of them.
           cause:
             station === undefined
               ? `${step.source}:${step.block.line}|${axis}`
-              : `${axis}|${station}|${axis === "Z" ? move.modal.tool : ""}`,
+              : axis === "Z"
+                ? `Z|${move.modal.tool}|${over.toFixed(3)}`
+                : `${axis}|${station}`,
         });
       }
     }
