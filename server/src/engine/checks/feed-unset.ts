@@ -92,6 +92,7 @@ M30
     const spindleNamed = run.steps.some((s) =>
       s.block.words.some((w) => w.letter === "S" || (w.letter === "M" && [3, 4].includes(w.value))),
     );
+    const unreadable = run.sources.map((s) => s.blocks.find((b) => b.problems.length > 0)?.line);
     const spindleCounts = cx.fixture !== undefined || spindleNamed;
     run.steps.forEach((step, index) => {
       if (step.before.feedMode !== step.after.feedMode) {
@@ -99,8 +100,9 @@ M30
         feedSeen = false;
       }
       if (step.block.words.some((w) => w.letter === "F")) feedSeen = true;
-      // What the dialect could not read may have held the F or the M03.
-      if (step.block.problems.length > 0 || step.block.words.some((w) => w.expr?.kind === "absent")) unread = true;
+      // What the dialect could not read may have held the F or the M03; it may not even be among the steps.
+      if (step.block.line > (unreadable[step.source] ?? Number.POSITIVE_INFINITY)) unread = true;
+      if (step.block.words.some((w) => w.expr?.kind === "absent")) unread = true;
       if (step.before.toolStep !== step.after.toolStep) lowered = false;
       if (!cuts(cx, step)) return;
       const modal = step.after;
