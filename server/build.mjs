@@ -10,7 +10,8 @@
  */
 import { spawnSync } from "node:child_process";
 import { chmodSync, existsSync, mkdirSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
-import { dirname, relative, resolve } from "node:path";
+import { createRequire } from "node:module";
+import { dirname, join, relative, resolve } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
 import * as esbuild from "esbuild";
@@ -22,28 +23,38 @@ const at = (path) => resolve(root, path);
 const LARGEST_PACKAGE = 1_000_000;
 
 /**
- * Some bundled libraries are CommonJS and ask for Node's own modules by `require`, which an ES module does not have.
+ * What Node starts. The bundle is a classic script, since a browser's worker can load nothing else; it asks for Node's own
+ * modules by `require`, which Node gives to a module only on request.
  */
-const requireInModule =
-  'import { createRequire as jawlineCreateRequire } from "node:module"; const require = jawlineCreateRequire(import.meta.url);';
+const loader = (start, head = "") => `${head}import { createRequire } from "node:module";
+globalThis.require = createRequire(import.meta.url);
+await import("./jawline.js");
+await globalThis.jawline.${start}();
+`;
 
-/** What is built. `from` is the entry, `to` the bundle. */
+/**
+ * The transports of the protocol's libraries for a browser stand behind a condition that a build for Node does not set.
+ * Each importer gets its own copy's transport, where several versions are installed.
+ */
+const browserTransports = {
+  name: "browser-transports",
+  setup(build) {
+    build.onResolve({ filter: /^vscode-(languageserver|languageserver-protocol|jsonrpc)\/browser$/ }, ({ path, resolveDir }) => ({
+      path: resolve(dirname(createRequire(join(resolveDir, "importer")).resolve(dirname(path))), "../browser/main.js"),
+    }));
+  },
+};
+
+/** What is built. `from` is the entry, `to` the bundle, `loaders` small files beside it that start a part of it. */
 const bundles = [
   {
-    from: "server/src/cli/main.ts",
-    to: "server/dist/cli.js",
-    executable: true,
-    options: { platform: "node", target: "node20", format: "esm", banner: { js: `#!/usr/bin/env node\n${requireInModule}` } },
-  },
-  {
-    from: "server/src/lsp/node.ts",
-    to: "server/dist/server.js",
-    options: { platform: "node", target: "node20", format: "esm", banner: { js: requireInModule } },
-  },
-  {
-    from: "server/src/lsp/browser.ts",
-    to: "server/dist/server-web.js",
-    options: { platform: "browser", target: "es2022", format: "iife" },
+    from: "server/src/main.ts",
+    to: "server/dist/jawline.js",
+    loaders: {
+      "server/dist/cli.js": { text: loader("startCommandLine", "#!/usr/bin/env node\n"), executable: true },
+      "server/dist/server.js": { text: loader("startServer") },
+    },
+    options: { platform: "node", target: ["node20", "es2022"], format: "iife" },
   },
   {
     from: "client/src/extension.ts",
@@ -76,6 +87,19 @@ let outFolder = root;
 /** Absolute path of a bundle. */
 const outFile = (bundle) => resolve(outFolder, bundle.to);
 
+/** Everything that a bundle puts into the package. */
+const filesOf = (bundle) => [bundle.to, ...Object.keys(bundle.loaders ?? {})];
+
+/** Writes the files that start a part of a bundle. */
+function writeLoaders(bundle) {
+  for (const [name, { text, executable }] of Object.entries(bundle.loaders ?? {})) {
+    const file = resolve(outFolder, name);
+    mkdirSync(dirname(file), { recursive: true });
+    writeFileSync(file, text);
+    if (executable) chmodSync(file, 0o755);
+  }
+}
+
 /** Options of esbuild for one bundle. */
 function optionsOf(bundle, production) {
   return {
@@ -89,7 +113,7 @@ function optionsOf(bundle, production) {
     sourcemap: production ? false : "linked",
     minify: production,
     legalComments: production ? "none" : "inline",
-    plugins: [oneLocale],
+    plugins: [oneLocale, ...(bundle.options.platform === "node" ? [browserTransports] : [])],
     logLevel: "warning",
     ...bundle.options,
   };
@@ -98,7 +122,7 @@ function optionsOf(bundle, production) {
 /** Entries that exist; an entry that git knows and that is missing from the folder is an error. */
 function presentBundles() {
   return bundles.filter((bundle) => {
-    if (option.only !== undefined && !bundle.to.includes(option.only)) return false;
+    if (option.only !== undefined && !filesOf(bundle).some((name) => name.includes(option.only))) return false;
     if (existsSync(at(bundle.from))) return true;
     const known = spawnSync("git", ["ls-files", "--error-unmatch", bundle.from], { cwd: root, stdio: "ignore" });
     if (known.status === 0) throw new Error(`${bundle.from} is missing`);
@@ -111,7 +135,7 @@ function presentBundles() {
 async function build(production) {
   for (const bundle of presentBundles()) {
     await esbuild.build(optionsOf(bundle, production));
-    if (bundle.executable) chmodSync(outFile(bundle), 0o755);
+    writeLoaders(bundle);
     // A production build has no source maps, so one that a development build left behind would be wrong.
     if (production) rmSync(`${outFile(bundle)}.map`, { force: true });
     console.log(`  ${bundle.to}: ${Math.ceil(statSync(outFile(bundle)).size / 1000)} kB`);
@@ -121,6 +145,7 @@ async function build(production) {
 /** Builds at every change until the process is ended. */
 async function watch() {
   for (const bundle of presentBundles()) {
+    writeLoaders(bundle);
     const context = await esbuild.context({ ...optionsOf(bundle, false), logLevel: "info" });
     await context.watch();
   }
@@ -196,7 +221,7 @@ async function makePackage() {
   const strange = names.filter((name) => /(^|\/)node_modules\/|\.(ts|map|test\.\w+)$|^(tests|\.)/.test(name));
   if (listed.status !== 0 || strange.length > 0) throw new Error(`these do not belong into the package: ${strange.join(", ")}`);
   for (const bundle of bundles.filter((b) => existsSync(at(b.from)))) {
-    if (!names.includes(bundle.to)) throw new Error(`the package lacks ${bundle.to}`);
+    for (const name of filesOf(bundle)) if (!names.includes(name)) throw new Error(`the package lacks ${name}`);
   }
   if (vsce(["package", "--no-rewrite-relative-links", "--out", file], "inherit").status !== 0)
     throw new Error("vsce could not make the package");

@@ -13,12 +13,12 @@ const scratch = fs.mkdtempSync(path.join(os.tmpdir(), "jawline-web-"));
 const folder = path.join(scratch, "shop");
 fs.cpSync(path.join(root, "fixtures-config"), folder, { recursive: true });
 
-// Only what a browser loads, served by http: the bundles for Node are not even there.
+// Only what a browser loads, served by http: the client for Node is not even there.
 const extension = path.join(scratch, "extension");
 fs.mkdirSync(extension);
 for (const name of fs.readdirSync(root).filter((n) => /^package(\.nls.*)?\.json$/.test(n)))
   fs.copyFileSync(path.join(root, name), path.join(extension, name));
-for (const name of ["client", "server/dist/server-web.js", "fixtures-config", "server/docs"]) {
+for (const name of ["client", "server/dist/jawline.js", "fixtures-config", "server/docs"]) {
   fs.cpSync(path.join(root, name), path.join(extension, name), {
     recursive: true,
     filter: (from) => !/extension\.cjs|\.map$|client\/src|node_modules/.test(path.relative(root, from)),

@@ -57,15 +57,18 @@ function unknownCommand(name: string): string {
   return `there is no command "${name}"; there are ${names.join(", ")}`;
 }
 
-const terminal = processTerminal();
-try {
-  process.exitCode = await main(process.argv.slice(2), terminal);
-} catch (error) {
-  // A reader that has seen enough is no failure, but what was not printed was not shown to be clean either.
-  process.exitCode = COULD_NOT;
-  if (!(error instanceof ReaderGone)) {
-    await terminal.err(
-      `jawline: internal error, please report it: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`,
-    );
+/** Runs the command line on this process: its arguments, its streams, its exit status. Never throws. */
+export async function runCommandLine(): Promise<void> {
+  const terminal = processTerminal();
+  try {
+    process.exitCode = await main(process.argv.slice(2), terminal);
+  } catch (error) {
+    // A reader that has seen enough is no failure, but what was not printed was not shown to be clean either.
+    process.exitCode = COULD_NOT;
+    if (!(error instanceof ReaderGone)) {
+      await terminal.err(
+        `jawline: internal error, please report it: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`,
+      );
+    }
   }
 }
