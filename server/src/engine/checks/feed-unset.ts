@@ -1,5 +1,6 @@
 import type { Modal } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
+import type { Block } from "../syntax/block.js";
 import { unsure } from "./lib/left.js";
 import { toolWords } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
@@ -92,7 +93,7 @@ M30
     const spindleNamed = run.steps.some((s) =>
       s.block.words.some((w) => w.letter === "S" || (w.letter === "M" && [3, 4].includes(w.value))),
     );
-    const unreadable = run.sources.map((s) => s.blocks.find((b) => b.problems.length > 0)?.line);
+    const unreadable = run.sources.map((s) => s.blocks.find((b) => mayHide(s.lines[b.line] ?? "", b))?.line);
     const spindleCounts = cx.fixture !== undefined || spindleNamed;
     run.steps.forEach((step, index) => {
       if (step.before.feedMode !== step.after.feedMode) {
@@ -138,6 +139,12 @@ M30
     });
   },
 });
+
+/** Whether a block that could not be read may set a feed or start the spindle, or may be a jump or a call. */
+function mayHide(text: string, block: Block): boolean {
+  if (block.problems.length === 0) return false;
+  return block.problems.some((p) => p.key === "flow-by-o") || /[FS]|M\s*0?[34](?!\d)/i.test(text.replace(/\([^)]*\)?|;.*$/g, ""));
+}
 
 /** Whether a step feeds into the work: not a probe, not a macro of the control. */
 function cuts(cx: RuleContext, step: Step): boolean {
