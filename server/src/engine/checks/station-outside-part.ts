@@ -28,7 +28,8 @@ The motion is right, but for another station: the tool works beside the part nex
 path.
 
 A path is judged from one rapid to the next. While any of it touches the station's own stock, its lead-in and lead-out may begin and
-end wherever there is room. A cut that goes into the neighbour's stock or jaws is \`neighbour-cut\`.
+end wherever there is room. Within reach means nearer than to the own stock and no farther than the tool's diameter (or five times the
+rapid clearance, if that is more). A cut that goes into the neighbour's stock or jaws is \`neighbour-cut\`.
 
 ~~~case
 The edge of A2 is chamfered from the wrong offset.

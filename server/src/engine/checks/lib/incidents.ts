@@ -5,7 +5,7 @@ import { isKnownPoint, type Vec3 } from "../../geometry/vector.js";
 import type { Move } from "../../machine/move.js";
 import type { Run } from "../../machine/run.js";
 import { type MaterialAnswer, type MaterialQuery, materialAnswers } from "../../material.js";
-import type { Contact, RuleContext } from "../rule.js";
+import type { Clearances, Contact, RuleContext } from "../rule.js";
 import { claimsOf } from "./claims.js";
 import { faces, offsetDeviation } from "./stations.js";
 
@@ -43,17 +43,17 @@ export interface Incident {
   readonly follows: boolean;
 }
 
-const known = new WeakMap<Run, readonly Incident[]>();
+const known = new WeakMap<Clearances, readonly Incident[]>();
 
 /**
  * Everything that the clearance pass found too near, sorted out by the rule it belongs to (contract rulings 8, 9, 28, 41,
- * 44), in order of moves. Cached by run; it may be called by every rule. Left out: moves at a station that does not face the
+ * 44), in order of moves. Kept for the next rule that asks. Left out: moves at a station that does not face the
  * tool, and what a wrong work offset explains by itself, since other rules report those causes.
  */
 export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident[]> {
   const { run, fixture, clearances } = cx;
   if (fixture === undefined || clearances === undefined) return [];
-  const before = known.get(run);
+  const before = known.get(clearances);
   if (before !== undefined) return before;
   const claims = claimsOf(run, fixture);
   const drafts: Draft[] = [];
@@ -83,7 +83,7 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
     if (incident !== undefined) incidents.push(incident);
   }
   const result = withConsequences(run, withoutOverlaps(incidents));
-  known.set(run, result);
+  known.set(clearances, result);
   return result;
 }
 

@@ -1,7 +1,7 @@
 import { isPTaken, offsetOf } from "../../dialect/offsets.js";
 import type { TextChange } from "../../findings.js";
 import type { OffsetKey } from "../../machine/move.js";
-import type { Step } from "../../machine/run.js";
+import type { Run, Step } from "../../machine/run.js";
 import type { Word } from "../../syntax/block.js";
 import type { Place } from "../../text/place.js";
 import type { RuleContext } from "../rule.js";
@@ -28,8 +28,19 @@ export function codeText(letter: string, value: number): string {
   return `${letter}${Math.round(value * 10) / 10}`;
 }
 
+/** Many rules ask; the answer is the same for one run. */
+const known = new WeakMap<Run, readonly Selection[]>();
+
 /** Every selection of a work offset, in the order of execution. */
-export function selections(cx: RuleContext): Selection[] {
+export function selections(cx: RuleContext): readonly Selection[] {
+  const held = known.get(cx.run);
+  if (held !== undefined) return held;
+  const found = findSelections(cx);
+  known.set(cx.run, found);
+  return found;
+}
+
+function findSelections(cx: RuleContext): Selection[] {
   const codes = new Set(cx.profile.offsets.map((o) => o.code));
   const out: Selection[] = [];
   cx.run.steps.forEach((step, index) => {
