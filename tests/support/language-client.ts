@@ -150,13 +150,23 @@ export class LanguageClient {
     await this.connection.sendNotification("textDocument/didOpen", { textDocument: { uri: this.uri(name), languageId, version: 1, text } });
   }
 
-  /** Replaces a range of an open document. */
+  /** Replaces a stretch of one line of an open document. */
   async edit(name: string, line: number, start: number, end: number, text: string): Promise<void> {
+    await this.replace(name, { line, character: start }, { line, character: end }, text);
+  }
+
+  /** Replaces a range of an open document. */
+  async replace(
+    name: string,
+    start: { readonly line: number; readonly character: number },
+    end: { readonly line: number; readonly character: number },
+    text: string,
+  ): Promise<void> {
     const version = (this.#versions.get(name) ?? 0) + 1;
     this.#versions.set(name, version);
     await this.connection.sendNotification("textDocument/didChange", {
       textDocument: { uri: this.uri(name), version },
-      contentChanges: [{ range: { start: { line, character: start }, end: { line, character: end } }, text }],
+      contentChanges: [{ range: { start, end }, text }],
     });
   }
 

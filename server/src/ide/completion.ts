@@ -362,7 +362,13 @@ function wordsHere(input: CompletionInput, state: Modal | undefined, codes: read
         documentation: "",
         sort: "0",
       });
-  if (present.length === 0) out.push(...offsets(input, state), ...codesOf(input, "G"), ...codesOf(input, "M"), ...tools(input));
+  if (present.length > 0) return out;
+  const behind = (group: string, entries: readonly Entry[]) => entries.map((e) => ({ ...e, sort: `${group}${e.sort}` }));
+  out.push(
+    ...behind("2", offsets(input, state)),
+    ...behind("3", [...codesOf(input, "G"), ...codesOf(input, "M")]),
+    ...behind("4", tools(input)),
+  );
   return out;
 }
 
@@ -386,24 +392,27 @@ function inComment(input: CompletionInput, text: string, before: string, line: s
       /^[^)]*/,
       input.sidecars.map((name) => ({ label: name, kind: "file", detail: "sidecar", documentation: "", sort: name })),
     );
-  if (/^\s*[A-Z]*$/i.test(text))
-    return span(before, line, text.trimStart().length, /^/, [
-      {
-        label: "ALLOW",
-        kind: "value",
-        detail: "waive a rule on this block, with a reason",
-        documentation: "`(ALLOW rule: reason)`",
-        insert: "ALLOW ",
-        sort: "0",
-      },
-      {
-        label: "FIXTURE:",
-        kind: "value",
-        detail: "name the sidecar of this program",
-        documentation: "`(FIXTURE: name.fixture.json)` in the first 30 lines",
-        insert: "FIXTURE: ",
-        sort: "1",
-      },
-    ]);
+  const typed = text.trimStart().toUpperCase();
+  const words: readonly Entry[] = [
+    {
+      label: "ALLOW",
+      kind: "value",
+      detail: "waive a rule on this block, with a reason",
+      documentation: "`(ALLOW rule: reason)`",
+      insert: "ALLOW ",
+      sort: "0",
+    },
+    {
+      label: "FIXTURE:",
+      kind: "value",
+      detail: "name the sidecar of this program",
+      documentation: "`(FIXTURE: name.fixture.json)` in the first 30 lines",
+      insert: "FIXTURE: ",
+      sort: "1",
+    },
+  ];
+  const fitting = words.filter((w) => w.label.startsWith(typed));
+  // Any other comment is a person's own words.
+  if (fitting.length > 0) return span(before, line, typed.length, /^/, fitting);
   return { start: before.length, end: before.length, entries: NONE };
 }

@@ -393,7 +393,7 @@ export function serveFeatures(session: Session): void {
         const answer = await session.answer(path);
         if (answer === undefined) return null;
         const { line } = params.position;
-        const near = answer.map.same ? await session.neighbourhood(path, false) : undefined;
+        const near = await session.neighbourhood(path, true, true);
         const found = signatureAt(
           answer.view.analysis.profile,
           near,
