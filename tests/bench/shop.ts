@@ -216,8 +216,9 @@ export function drawShop(rng: Random, wish: ShopWish = {}): Shop {
   const faces = kind === "tombstone 2" ? [0, 180] : kind === "tombstone 4" ? [0, 90, 180, 270] : kind === "two plates" ? [0, 0] : [0];
   const axis = wish.axis ?? rng.pick(["A", "B"] as const);
   const groupCount = tombstone || kind === "two plates" ? faces.length : (wish.groups ?? rng.pick([1, 1, 2]));
-  const most = wish.most ?? rng.pick([1, 4, 6, 12, 24, 48]);
-  const least = Math.min(wish.least ?? 1, most);
+  const drawn = wish.most ?? rng.pick([1, 4, 6, 12, 24, 48]);
+  const least = wish.least ?? 1;
+  const most = Math.max(drawn, least);
   const total = Math.max(least, groupCount, rng.int(least, most));
   const through = wish.through ?? rng.chance(0.5);
   const skewed = wish.skew ?? (!tombstone && rng.chance(0.25));

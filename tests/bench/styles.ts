@@ -2,7 +2,7 @@
 import { Line, length, type Numbers } from "./lines.js";
 import { clearHeight, type Path, pathOf, word, type Writer } from "./paths.js";
 import type { Random } from "./random.js";
-import { contentOf, type Group, type Shop, type ShopWish, type Stand, spell, type ToolSpec } from "./shop.js";
+import { contentOf, type Group, type Shop, type ShopWish, type Stand, spell, type ToolSpec, zeroInStation } from "./shop.js";
 
 export type StyleName =
   | "subprograms"
@@ -48,12 +48,12 @@ export const STYLE_WISHES: Readonly<Record<StyleName, ShopWish>> = {
   "offsets at the head": {},
   "ngc straight": { dialect: "rs274ngc", most: 9, zFrom: false },
   "home between stations": {},
-  "low channel": { kind: "plate", groups: 1, least: 3, clamp: "+X", stop: false },
+  "low channel": { kind: "plate", groups: 1, least: 3, most: 12, clamp: "+X", stop: false, skew: false },
   "local calls": { dialect: "g154" },
   "restart heads": {},
   "files of their own": {},
   "change macro": {},
-  "nest shifts": { kind: "plate", groups: 1, least: 2, most: 6, skew: false },
+  "nest shifts": { kind: "plate", groups: 1, least: 2, most: 6, skew: false, zFrom: false, dialect: "iso" },
 };
 
 export const STYLES = Object.keys(STYLE_WISHES) as StyleName[];
@@ -101,6 +101,7 @@ export function drawProgram(rng: Random, shop: Shop, style: StyleName, units: "m
   header(plan);
   if (style === "offsets at the head" || (shop.dialect === "iso" && style !== "nest shifts" && rng.chance(0.15))) offsetBlock(plan);
   if (style === "part by part") partByPart(plan, tools);
+  else if (style === "nest shifts") nests(plan, tools);
   else tools.forEach((entry, i) => section(plan, entry, tools[i + 1]?.tool, i));
   if (shop.park && rng.chance(0.6)) put(plan.main, new Line("park", `G0 G59 ${word(plan, "X", 0)} ${word(plan, "Y", 0)}`));
   put(plan.main, new Line("end", rng.pick(["M30", "M30", "M2"])));
@@ -135,9 +136,60 @@ function path(plan: Plan, tool: ToolSpec, group: Group): Path {
   let p = plan.paths.get(key);
   if (p === undefined) {
     p = pathOf(plan, tool, group);
+    if (plan.style === "stepping subprograms" && tool.kind === "slot mill") p = stepping(plan, p);
+    if (plan.style === "low channel" && tool.kind === "end mill") p = alongChannel(plan, p);
     plan.paths.set(key, p);
   }
   return p;
+}
+
+/** The pocket in steps: a subprogram goes a step down, along and back, in G91, and is called with a count. */
+function stepping(plan: Plan, p: Path): Path {
+  const { group, tool } = p;
+  const about = { tool: tool.t, group };
+  const number = 7000 + plan.subs.length;
+  const digits = (mm: number): string => written(plan, mm);
+  plan.subs.push({
+    number,
+    lines: [
+      new Line("program", `O${number} (ONE STEP)`, { fixed: true }),
+      new Line("plain", `G91 G1 Z${digits(-1.5)} ${plan.numbers.units === "mm" ? "F300." : "F12.0"}`),
+      new Line("plain", `X${digits(8)} ${plan.numbers.units === "mm" ? "F900." : "F35.0"}`),
+      new Line("plain", `X${digits(-8)}`),
+      plan.rng.chance(0.5) ? new Line("plain", "G90") : new Line("comment", "(BACK TO G90)", { fixed: true }),
+      new Line("return", "G90 M99"),
+    ],
+  });
+  const top = group.high[2];
+  const body = [
+    new Line("down", `G0 ${word(plan, "Z", top + 3)}`, { ...about, at: [...p.start, top + 3] }),
+    new Line("plain", `G1 ${word(plan, "Z", top)} ${plan.numbers.units === "mm" ? "F300." : "F12.0"}`, about),
+    new Line("plain", `M98 P${number} L${plan.rng.int(2, 4)}`, about),
+    new Line("up", `G0 ${word(plan, "Z", p.clear)}`, { ...about, at: [...p.start, p.clear] }),
+  ];
+  return { ...p, body };
+}
+
+/** The front side of the part, reached from the channel between two rows; the tool stays down until the row is done. */
+function alongChannel(plan: Plan, p: Path): Path {
+  const { group, tool } = p;
+  const about = { tool: tool.t, group };
+  const radius = tool.DC / 2;
+  const jaw = zeroInStation(group)[1] + group.fixedJaw.width / 2;
+  const channel = Math.min(group.low[1], -Math.abs(jaw), group.clamp === "+X" ? -jaw : group.low[1]) - radius - 5;
+  const left = group.low[0] + radius + 2;
+  const right = group.high[0] - radius - 2;
+  const low = group.jawLow - 3;
+  const side = group.low[1] - radius + 1.5;
+  const rate = plan.numbers.units === "mm" ? "F900." : "F35.0";
+  const body = [
+    new Line("down", `G0 ${word(plan, "Z", low)}`, { ...about, at: [left, channel, low] }),
+    new Line("cut", `G1 ${word(plan, "Y", side)} ${rate}`, { ...about, at: [left, side, low] }),
+    new Line("cut", word(plan, "X", right), { ...about, at: [right, side, low] }),
+    new Line("cut", word(plan, "Y", channel), { ...about, at: [right, channel, low] }),
+    new Line("up", `G0 ${word(plan, "Z", p.clear)}`, { ...about, at: [right, channel, p.clear] }),
+  ];
+  return { ...p, start: [left, channel], body };
 }
 
 function header(plan: Plan): void {
@@ -315,7 +367,7 @@ function visits(plan: Plan, lines: Line[], entry: Entry): void {
     if (first || turned) {
       head(plan, lines, p, stand, !first);
       if (style === "macro call") put(lines, macroCall(plan, p, stand));
-      else cut(plan, lines, p, stand, true);
+      else cut(plan, lines, p, stand, stands[i + 1]);
       return;
     }
     if (style === "macro call") {
@@ -325,7 +377,7 @@ function visits(plan: Plan, lines: Line[], entry: Entry): void {
     if (style === "home between stations") {
       home(plan, lines);
       head(plan, lines, p, stand, true);
-      cut(plan, lines, p, stand, true);
+      cut(plan, lines, p, stand);
       return;
     }
     const xy = `${word(plan, "X", p.start[0])} ${word(plan, "Y", p.start[1])}`;
@@ -337,7 +389,7 @@ function visits(plan: Plan, lines: Line[], entry: Entry): void {
     const before = stands[i - 1];
     // Another group has another clear height; the first move of its path goes there.
     if (before !== undefined && before.group !== stand.group && !(calls && habits.restates)) put(lines, new Line("plain", `G0 ${word(plan, "Z", p.clear)}`, at));
-    cut(plan, lines, p, stand, !(calls && habits.restates));
+    cut(plan, lines, p, stand, stands[i + 1]);
   });
 }
 
@@ -346,11 +398,14 @@ function angle(plan: Plan, degrees: number): string {
 }
 
 /** The cut at one stand: in line, or as a call. */
-function cut(plan: Plan, lines: Line[], p: Path, stand: Stand, _placed: boolean): void {
+function cut(plan: Plan, lines: Line[], p: Path, stand: Stand, next?: Stand): void {
   const { style } = plan;
   const about = { tool: p.tool.t, stand, group: stand.group };
   if (style === "straight" || style === "part by part" || style === "ngc straight" || style === "low channel" || style === "home between stations") {
-    put(lines, ...p.body.map((l) => Object.assign(l.copy(), { stand })));
+    // Along an open channel the tool stays down up to the last part of the row.
+    const stays = style === "low channel" && p.tool.kind === "end mill" && next !== undefined && next.at[1] === stand.at[1];
+    const body = stays ? p.body.slice(0, -1) : p.body;
+    put(lines, ...body.map((l) => Object.assign(l.copy(), { stand })));
     return;
   }
   const number = cutter(plan, p);
@@ -435,11 +490,38 @@ function partByPart(plan: Plan, tools: readonly Entry[]): void {
       }
       const p = path(plan, tool, stand.group);
       head(plan, main, p, stand, false);
-      cut(plan, main, p, stand, true);
+      cut(plan, main, p, stand);
       if (habits.coolant) put(main, new Line("plain", "M9"));
       home(plan, main);
     }
   }
+}
+
+/** One register for all nests; G52 goes from one to the next, and each can be skipped. */
+function nests(plan: Plan, tools: readonly Entry[]): void {
+  const { shop, main, rng } = plan;
+  const slash = rng.chance(0.3) ? "/" : "";
+  const first = shop.stands[0] as Stand;
+  for (const s of shop.sidecar.stations as { offset: string; sharesOffset: boolean }[]) {
+    s.offset = spell(shop, 1);
+    s.sharesOffset = true;
+  }
+  tools.forEach(({ tool }, i) => {
+    const p = path(plan, tool, first.group);
+    put(main, ...change(plan, tool, i));
+    head(plan, main, p, first, false);
+    const number = cutter(plan, p);
+    shop.stands.forEach((stand, k) => {
+      const about = { tool: tool.t, stand, group: stand.group };
+      const skip = k > 0 ? slash : "";
+      const dx = stand.position[0] - first.position[0];
+      const dy = stand.position[1] - first.position[1];
+      if (k > 0) put(main, new Line("plain", `${skip}G52 ${word(plan, "X", dx)} ${word(plan, "Y", dy)}`, about));
+      put(main, new Line("call", `${skip}M98 P${number}`, about));
+    });
+    put(main, new Line("plain", "G52 X0 Y0"));
+    home(plan, main);
+  });
 }
 
 function finish(plan: Plan): Program {

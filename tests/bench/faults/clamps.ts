@@ -214,13 +214,13 @@ export const clampFaults: readonly Fault[] = [
     rule: "neighbour-cut",
     name: "cut under another station's offset",
     styles: ["straight", "ngc straight"],
-    wish: { least: 3, kind: "plate", groups: 1, skew: false },
+    wish: { least: 3, kind: "plate", groups: 1, skew: false, tools: true },
     make(job) {
       const found = job.rng.maybe(job.followers().filter(({ visit }) => visit.tool === 4 || visit.tool === 5));
       if (found === undefined) return undefined;
       // What the neighbour has lost already can no longer be cut: a little beside it.
       shiftTo(job, found.visit.lines, found.visit.stand, found.before.stand, 5);
-      return { at: found.visit.lines.filter((l) => l.tag === "plunge" || l.tag === "cycle") };
+      return { at: found.visit.lines.filter((l) => l.tag === "plunge" || l.tag === "cycle" || l.tag === "hole") };
     },
   },
   {
@@ -422,12 +422,12 @@ export const clampNearMisses: readonly NearMiss[] = [
     rule: "neighbour-cut",
     name: "a cut shared by declaration",
     styles: ["straight"],
-    wish: { least: 3, kind: "plate", groups: 1, skew: false },
+    wish: { least: 3, kind: "plate", groups: 1, skew: false, tools: true },
     make(job) {
       const found = job.rng.maybe(job.followers().filter(({ visit }) => visit.tool === 4));
       if (found === undefined) return undefined;
       // Both stations are drilled under one offset.
-      const more = found.visit.lines.filter((l) => l.tag !== "offset").map((l) => l.copy());
+      const more = found.visit.lines.filter((l) => l.tag !== "offset" && l.tag !== "start" && l.tag !== "hole").map((l) => l.copy());
       shiftTo(job, more, found.visit.stand, found.before.stand, 5);
       const cycle = more.find((l) => l.tag === "cycle");
       if (cycle === undefined) return undefined;
