@@ -54,7 +54,8 @@ const DRAWS = 60;
 /** Runs the bench. Deterministic for its seed. */
 export function runBench(options: BenchOptions): Result {
   const rows = new Map<string, Row>();
-  for (const rule of catalogueIds) rows.set(rule, { rule, cases: 0, detected: 0, placed: 0, extra: 0, nearCases: 0, nearFired: 0, idle: [] });
+  for (const rule of catalogueIds)
+    rows.set(rule, { rule, cases: 0, detected: 0, placed: 0, extra: 0, nearCases: 0, nearFired: 0, idle: [] });
   const row = (rule: string): Row => {
     const held = rows.get(rule);
     if (held === undefined) throw new Error(`${rule} is no rule of the catalogue`);
@@ -79,7 +80,15 @@ export function runBench(options: BenchOptions): Result {
     const written = writeCase(rng, job.shop, job.program);
     const said = ask(written.files, {}, troubles, { case: `clean: ${style}`, seed, rule: "clean" });
     if (said !== undefined && said.length > 0) falseAlarms++;
-    for (const s of said ?? []) troubles.push({ kind: "false alarm", rule: s.rule, case: `clean: ${style}`, seed, what: tell(s, written.files), files: written.files });
+    for (const s of said ?? [])
+      troubles.push({
+        kind: "false alarm",
+        rule: s.rule,
+        case: `clean: ${style}`,
+        seed,
+        what: tell(s, written.files),
+        files: written.files,
+      });
     options.progress?.(++done, total);
   }
   for (let i = 0; i < faultCount && someFaults.length > 0; i++) {
@@ -116,7 +125,11 @@ interface Drawn<T> {
 }
 
 /** Draws jobs until a recipe finds room in one. */
-function draw<R extends Fault | NearMiss, T extends Expected | Silence>(recipe: R, seed: number, make: (recipe: R, job: Job) => T | undefined): Drawn<T> | undefined {
+function draw<R extends Fault | NearMiss, T extends Expected | Silence>(
+  recipe: R,
+  seed: number,
+  make: (recipe: R, job: Job) => T | undefined,
+): Drawn<T> | undefined {
   for (let k = 0; k < DRAWS; k++) {
     const rng = new Random(seedOf(seed, k));
     const style = rng.pick(recipe.styles ?? STYLES);
@@ -137,7 +150,12 @@ function draw<R extends Fault | NearMiss, T extends Expected | Silence>(recipe: 
   return undefined;
 }
 
-function ask(files: ReadonlyMap<string, string>, options: object, troubles: Trouble[], about: { case: string; seed: number; rule: string }): Said[] | undefined {
+function ask(
+  files: ReadonlyMap<string, string>,
+  options: object,
+  troubles: Trouble[],
+  about: { case: string; seed: number; rule: string },
+): Said[] | undefined {
   try {
     const { said, analysis } = lookAt(files, options);
     for (const n of analysis.notChecked) {
@@ -162,7 +180,10 @@ function score(fault: Fault, drawn: Drawn<Expected>, r: Row, troubles: Trouble[]
   r.cases++;
   if (said === undefined) return;
   const spots = wanted.at.map((s) => placeOf(written, s));
-  const where = spots.map((s) => `${s.file}:${s.line + 1} «${files.get(s.file)?.split(/\r?\n/)[s.line]?.trim() ?? ""}»`).slice(0, 4).join(" or ");
+  const where = spots
+    .map((s) => `${s.file}:${s.line + 1} «${files.get(s.file)?.split(/\r?\n/)[s.line]?.trim() ?? ""}»`)
+    .slice(0, 4)
+    .join(" or ");
   const own = said.filter((s) => s.rule === fault.rule && !s.waived);
   const at = own.filter((s) => spots.some((p) => p.file === s.file && p.line === s.line));
   if (own.length > 0) r.detected++;
@@ -170,14 +191,28 @@ function score(fault: Fault, drawn: Drawn<Expected>, r: Row, troubles: Trouble[]
   // A fault in one of several copies makes this copy differ from the others; both are true of the same block.
   const drift = (s: Said): boolean => s.rule === "station-drift" && spots.some((p) => p.file === s.file && p.line === s.line);
   const others = said.filter((s) => s.rule !== fault.rule && wanted.also?.includes(s.rule) !== true && !drift(s));
-  if (own.length === 0) troubles.push({ kind: "missed", ...about, what: `expected at ${where}${others.length === 0 ? "" : `; said ${others.map((s) => tell(s, files)).join("; ")}`}`, files });
-  else if (at.length === 0) troubles.push({ kind: "wrong place", ...about, what: `expected at ${where}; is ${own.map((s) => tell(s, files)).join("; ")}`, files });
+  if (own.length === 0)
+    troubles.push({
+      kind: "missed",
+      ...about,
+      what: `expected at ${where}${others.length === 0 ? "" : `; said ${others.map((s) => tell(s, files)).join("; ")}`}`,
+      files,
+    });
+  else if (at.length === 0)
+    troubles.push({ kind: "wrong place", ...about, what: `expected at ${where}; is ${own.map((s) => tell(s, files)).join("; ")}`, files });
   const level = wanted.level;
-  if (level !== undefined && at.length > 0 && !at.some((s) => s.level === level)) troubles.push({ kind: "wrong level", ...about, what: `${at[0]?.level}, not ${level}`, files });
+  if (level !== undefined && at.length > 0 && !at.some((s) => s.level === level))
+    troubles.push({ kind: "wrong level", ...about, what: `${at[0]?.level}, not ${level}`, files });
   // One cause, one finding: a second one of the same rule is too much as well.
-  const extra = [...others, ...own.slice(at.length > 0 ? 0 : 1).filter((s) => s !== at[0] && (at.length === 0 || !wanted.at.some((w) => same(placeOf(written, w), s))))];
+  const extra = [
+    ...others,
+    ...own
+      .slice(at.length > 0 ? 0 : 1)
+      .filter((s) => s !== at[0] && (at.length === 0 || !wanted.at.some((w) => same(placeOf(written, w), s)))),
+  ];
   r.extra += extra.length;
-  if (extra.length > 0 && own.length > 0) troubles.push({ kind: "extra", ...about, what: `beside ${where}: ${extra.map((s) => tell(s, files)).join("; ")}`, files });
+  if (extra.length > 0 && own.length > 0)
+    troubles.push({ kind: "extra", ...about, what: `beside ${where}: ${extra.map((s) => tell(s, files)).join("; ")}`, files });
 }
 
 function same(place: { readonly file: string; readonly line: number }, s: Said): boolean {
@@ -190,7 +225,11 @@ function scoreNear(near: NearMiss, drawn: Drawn<Silence>, r: Row, troubles: Trou
   const said = ask(files, wanted.options ?? {}, troubles, about);
   r.nearCases++;
   if (said === undefined) return;
-  const loud = said.filter((s) => !(s.level === "information" && ((wanted.information === true && s.rule === near.rule) || wanted.also?.includes(s.rule) === true)) && !(wanted.also?.includes(s.rule) === true && s.rule !== near.rule));
+  const loud = said.filter(
+    (s) =>
+      !(s.level === "information" && ((wanted.information === true && s.rule === near.rule) || wanted.also?.includes(s.rule) === true)) &&
+      !(wanted.also?.includes(s.rule) === true && s.rule !== near.rule),
+  );
   if (loud.length > 0) {
     r.nearFired++;
     troubles.push({ kind: "near miss fired", ...about, what: loud.map((s) => tell(s, files)).join("; "), files });
@@ -207,13 +246,17 @@ function placeOf(written: Written, spot: Spot): { readonly file: string; readonl
 export function table(result: Result): string {
   const head = ["rule", "cases", "detected", "at the block", "extra", "near misses", "fired"];
   const lines = result.rows.map((r) => [r.rule, r.cases, r.detected, r.placed, r.extra, r.nearCases, r.nearFired].map(String));
-  const sum = (k: "cases" | "detected" | "placed" | "extra" | "nearCases" | "nearFired"): number => result.rows.reduce((n, r) => n + r[k], 0);
+  const sum = (k: "cases" | "detected" | "placed" | "extra" | "nearCases" | "nearFired"): number =>
+    result.rows.reduce((n, r) => n + r[k], 0);
   lines.push(["all", sum("cases"), sum("detected"), sum("placed"), sum("extra"), sum("nearCases"), sum("nearFired")].map(String));
   const widths = head.map((h, i) => Math.max(h.length, ...lines.map((l) => l[i]?.length ?? 0)));
   const text = [head, ...lines].map((l) => l.map((c, i) => (i === 0 ? c.padEnd(widths[i] ?? 0) : c.padStart(widths[i] ?? 0))).join("  "));
   text.splice(1, 0, widths.map((w) => "-".repeat(w)).join("  "));
   text.splice(-1, 0, text[1] ?? "");
-  const rate = result.clean === 0 ? "" : `clean programs: ${result.clean}, with a finding: ${result.falseAlarms} (${((1000 * result.falseAlarms) / result.clean).toFixed(1)} in 1,000)`;
+  const rate =
+    result.clean === 0
+      ? ""
+      : `clean programs: ${result.clean}, with a finding: ${result.falseAlarms} (${((1000 * result.falseAlarms) / result.clean).toFixed(1)} in 1,000)`;
   const idle = result.rows.flatMap((r) => r.idle.map((name) => `no room found for ${r.rule}: ${name}`));
   return [...text, "", ...(rate === "" ? [] : [rate]), ...idle].join("\n");
 }
@@ -226,7 +269,9 @@ export function listing(result: Result, most = 3): string {
     groups.set(key, [...(groups.get(key) ?? []), t]);
   }
   return [...groups]
-    .map(([key, list]) => [`${key} × ${list.length}`, ...list.slice(0, most).map((t) => `    ${t.case} seed ${t.seed}: ${t.what}`)].join("\n"))
+    .map(([key, list]) =>
+      [`${key} × ${list.length}`, ...list.slice(0, most).map((t) => `    ${t.case} seed ${t.seed}: ${t.what}`)].join("\n"),
+    )
     .join("\n");
 }
 

@@ -1,6 +1,6 @@
 /** One case of the bench: files, and what is to be said about them. */
-import { type JsonObject, printJson, type PrintedJson } from "./json.js";
-import { drawLook, type Line, length, type Look, write } from "./lines.js";
+import { type JsonObject, type PrintedJson, printJson } from "./json.js";
+import { drawLook, type Line, type Look, length, write } from "./lines.js";
 import type { Random } from "./random.js";
 import { contentOf, inUnits, type Shop, spell } from "./shop.js";
 import type { Program } from "./styles.js";

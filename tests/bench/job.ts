@@ -2,11 +2,10 @@
 import type { JsonObject } from "./json.js";
 import { Line, type Look, type Tag } from "./lines.js";
 import type { LookOptions } from "./look.js";
-import { word, type Writer } from "./paths.js";
+import { type Writer, word } from "./paths.js";
 import type { Random } from "./random.js";
-import { type Group, type Shop, type ShopWish, type Stand, turn, zeroInStation } from "./shop.js";
+import { drawShop, type Group, type Shop, type ShopWish, type Stand, turn, zeroInStation } from "./shop.js";
 import { drawProgram, type Program, STYLE_WISHES, type StyleName } from "./styles.js";
-import { drawShop } from "./shop.js";
 
 /** Where a finding has to stand: one of these. */
 export type Spot = Line | { readonly sidecar: readonly (string | number)[] } | { readonly file: string; readonly line: number };

@@ -29,11 +29,22 @@ export interface LookOptions {
 }
 
 /** What the engine says about `part.nc` among these files. */
-export function lookAt(files: ReadonlyMap<string, string>, options: LookOptions = {}): { readonly said: Said[]; readonly analysis: Analysis } {
+export function lookAt(
+  files: ReadonlyMap<string, string>,
+  options: LookOptions = {},
+): { readonly said: Said[]; readonly analysis: Analysis } {
   const analysis = analyseNow(host(files), { program: `${FOLDER}/part.nc`, ...options });
   const said = analysis.findings.map((f): Said => {
     const file = f.place.file.startsWith(`${FOLDER}/`) ? f.place.file.slice(FOLDER.length + 1) : f.place.file;
-    return { rule: f.rule, level: f.level, file, line: f.place.range.line, key: f.message.key, station: f.station, waived: f.waived !== undefined };
+    return {
+      rule: f.rule,
+      level: f.level,
+      file,
+      line: f.place.range.line,
+      key: f.message.key,
+      station: f.station,
+      waived: f.waived !== undefined,
+    };
   });
   return { said, analysis };
 }

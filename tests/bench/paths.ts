@@ -146,7 +146,12 @@ export function pathOf(w: Writer, tool: ToolSpec, group: Group): Path {
     here = [...start, clear];
     const r = word(w, "R", top + 3);
     const deep = w.shop.through ? group.seatZ - 3 : group.seatZ + 6;
-    const code = tool.kind === "tap" ? "G84" : tool.kind === "drill" ? rng.pick(ngc ? ["G83", "G81"] : ["G83", "G73", "G81"]) : rng.pick(["G81", "G82"]);
+    const code =
+      tool.kind === "tap"
+        ? "G84"
+        : tool.kind === "drill"
+          ? rng.pick(ngc ? ["G83", "G81"] : ["G83", "G73", "G81"])
+          : rng.pick(["G81", "G82"]);
     const depth = tool.kind === "tap" ? top - 12 : tool.kind === "drill" ? deep : top - 3;
     speed = tool.kind === "tap" ? 400 : tool.kind === "drill" ? 3600 : 3800;
     const extra = code === "G83" || code === "G73" ? ` ${word(w, "Q", 5)}` : code === "G82" ? " P200" : "";

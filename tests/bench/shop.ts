@@ -46,7 +46,13 @@ export interface Group {
   readonly zero: { readonly u: string | number; readonly v: string | number; readonly w: string | number };
   readonly seat: number;
   readonly parallels: readonly (readonly [number, number])[] | undefined;
-  readonly fixedJaw: { readonly name: string; readonly face: number; readonly length: number; readonly width: number; readonly height: number };
+  readonly fixedJaw: {
+    readonly name: string;
+    readonly face: number;
+    readonly length: number;
+    readonly width: number;
+    readonly height: number;
+  };
   readonly movingJaw: { readonly name: string; readonly length: number; readonly width: number; readonly height: number };
   readonly notch: number;
   readonly stop: { readonly side: "low" | "high"; readonly at: number } | undefined;
@@ -138,8 +144,30 @@ const round = (value: number, digits: number): number => Number(value.toFixed(di
 
 export const TOOLS: readonly ToolSpec[] = [
   { t: 1, name: "face mill 50", kind: "face mill", DC: 50, APMX: 6, LF: 95, shank: { D: 48, L: 45 }, holder: [{ D: 63, L: 40 }] },
-  { t: 2, name: "end mill 16", kind: "end mill", DC: 16, APMX: 32, LF: 125, shank: { D: 16, L: 50 }, holder: [{ D: 40, L: 40 }, { D: 63, L: 30 }] },
-  { t: 3, name: "spot drill 10", kind: "spot drill", DC: 10, APMX: 12, LF: 110, SIG: 90, shank: { D: 10, L: 45 }, holder: [{ D: 32, L: 40 }] },
+  {
+    t: 2,
+    name: "end mill 16",
+    kind: "end mill",
+    DC: 16,
+    APMX: 32,
+    LF: 125,
+    shank: { D: 16, L: 50 },
+    holder: [
+      { D: 40, L: 40 },
+      { D: 63, L: 30 },
+    ],
+  },
+  {
+    t: 3,
+    name: "spot drill 10",
+    kind: "spot drill",
+    DC: 10,
+    APMX: 12,
+    LF: 110,
+    SIG: 90,
+    shank: { D: 10, L: 45 },
+    holder: [{ D: 32, L: 40 }],
+  },
   { t: 4, name: "drill 6.8", kind: "drill", DC: 6.8, APMX: 50, LF: 140, SIG: 140, shank: { D: 6.8, L: 65 }, holder: [{ D: 32, L: 45 }] },
   { t: 5, name: "end mill 10", kind: "slot mill", DC: 10, APMX: 22, LF: 115, shank: { D: 10, L: 42 }, holder: [{ D: 32, L: 45 }] },
   { t: 6, name: "tap M8", kind: "tap", DC: 8, APMX: 25, LF: 130, shank: { D: 8, L: 55 }, holder: [{ D: 40, L: 45 }] },
@@ -177,11 +205,7 @@ export function zeroInStation(group: Pick<Group, "stop" | "stock" | "zero" | "fi
 /** Machine position of a point given in the frame of a base. */
 export function toMachine(base: BaseSpec, x: number, y: number, z: number): Xyz {
   const a = (base.skew * Math.PI) / 180;
-  return [
-    base.zero[0] + x * Math.cos(a) - y * Math.sin(a),
-    base.zero[1] + x * Math.sin(a) + y * Math.cos(a),
-    base.zero[2] + z,
-  ];
+  return [base.zero[0] + x * Math.cos(a) - y * Math.sin(a), base.zero[1] + x * Math.sin(a) + y * Math.cos(a), base.zero[2] + z];
 }
 
 /** Machine position of a group's part zero at a grid intersection. */
@@ -241,7 +265,8 @@ export function drawShop(rng: Random, wish: ShopWish = {}): Shop {
   });
 
   const perGroup = groups0.map((_, i) => Math.max(1, Math.floor(total / groupCount) + (i < total % groupCount ? 1 : 0)));
-  const pitchOf = (): readonly [number, number] => (rng.chance(0.2) ? [50, 60] : ([50, 50, 40, 60].map((p) => [p, p] as const)[rng.int(0, 3)] ?? [50, 50]));
+  const pitchOf = (): readonly [number, number] =>
+    rng.chance(0.2) ? [50, 60] : ([50, 50, 40, 60].map((p) => [p, p] as const)[rng.int(0, 3)] ?? [50, 50]);
   const pitch0 = pitchOf();
   const blocks = groups0.map((g, i) => blockOf(rng, g, perGroup[i] ?? 1, pitch0, wish.rowsOnly === true));
 
@@ -266,7 +291,10 @@ export function drawShop(rng: Random, wish: ShopWish = {}): Shop {
         pitch: pitch0,
         columns,
         rows,
-        zero: axis === "B" ? [across + jitter(), other + jitter(), centreZ + half + jitter()] : [other + jitter(), across + jitter(), centreZ + half + jitter()],
+        zero:
+          axis === "B"
+            ? [across + jitter(), other + jitter(), centreZ + half + jitter()]
+            : [other + jitter(), across + jitter(), centreZ + half + jitter()],
         skew: 0,
         face,
         thickness: half,
@@ -291,7 +319,11 @@ export function drawShop(rng: Random, wish: ShopWish = {}): Shop {
         pitch: pitch0,
         columns: size.columns,
         rows: size.rows,
-        zero: [-(totalWidth + 200) + x, -((Math.max(...sizes.map((s) => s.rows)) - 1) * pitch0[1] + 260), z - (p === 0 ? 0 : rng.int(-4, 4))],
+        zero: [
+          -(totalWidth + 200) + x,
+          -((Math.max(...sizes.map((s) => s.rows)) - 1) * pitch0[1] + 260),
+          z - (p === 0 ? 0 : rng.int(-4, 4)),
+        ],
         skew,
         face: 0,
         thickness: 40,
@@ -417,7 +449,15 @@ function centreZOf(bases: readonly BaseSpec[]): number {
 
 type Draft = Omit<Group, "base" | "at" | "columns" | "rows" | "step" | "low" | "high" | "alongX" | "jawTop" | "jawLow" | "seatZ" | "faceZ">;
 
-function drawGroup(rng: Random, wish: ShopWish, index: number, twoOps: boolean, count: number, wKind: "top" | "seat" | "less", through: boolean): Draft {
+function drawGroup(
+  rng: Random,
+  wish: ShopWish,
+  index: number,
+  twoOps: boolean,
+  count: number,
+  wKind: "top" | "seat" | "less",
+  through: boolean,
+): Draft {
   const u = rng.pick([34, 36, 40, 41, 44, 48]);
   const v = rng.pick([46, 50, 56, 60]);
   const w = rng.int(26, 40);
@@ -445,7 +485,17 @@ function drawGroup(rng: Random, wish: ShopWish, index: number, twoOps: boolean, 
       w: wKind === "less" ? w - 1 : wKind,
     },
     seat,
-    parallels: through ? [[0, 7], [u - 7, u]] : rng.chance(0.3) ? [[0, 9], [u - 9, u]] : undefined,
+    parallels: through
+      ? [
+          [0, 7],
+          [u - 7, u],
+        ]
+      : rng.chance(0.3)
+        ? [
+            [0, 9],
+            [u - 9, u],
+          ]
+        : undefined,
     fixedJaw: { name: `fixed ${distinct}`, face: rng.pick([12, 15]), length: 40, width: 60, height: fixedFirst ? higher : height },
     movingJaw: { name: `moving ${distinct}`, length: 50, width: 60, height: fixedFirst ? height : higher },
     notch: rng.pick(notchesFor(u, tolerance)),
@@ -611,9 +661,7 @@ function writeSidecar(rng: Random, shop: Shop, wish: ShopWish): JsonObject {
     bases,
     fixedJaws,
     movingJaws,
-    endStops: Object.fromEntries(
-      shop.groups.map((g) => [stopName(g), { thickness: L(12), length: L(30), height: L(g.seat + 8) }]),
-    ),
+    endStops: Object.fromEntries(shop.groups.map((g) => [stopName(g), { thickness: L(12), length: L(30), height: L(g.seat + 8) }])),
     parts: { lever: { name: "damper lever", drawing: "L-207", issue: "B", ops } },
     stations,
   };
@@ -644,7 +692,8 @@ function writeSidecar(rng: Random, shop: Shop, wish: ShopWish): JsonObject {
   }
   const offsets: JsonObject = {};
   if (shop.zFrom !== "machine") offsets.zFrom = shop.zFrom;
-  if (Object.values(shop.commonShift).some((x) => x !== 0)) offsets.commonShift = Object.fromEntries(Object.entries(shop.commonShift).map(([k, x]) => [k, L(x)]));
+  if (Object.values(shop.commonShift).some((x) => x !== 0))
+    offsets.commonShift = Object.fromEntries(Object.entries(shop.commonShift).map(([k, x]) => [k, L(x)]));
   if (rng.chance(0.25)) {
     const s = rng.pick(shop.stands);
     s.trim = rng.pick([{ X: 0.05 }, { Y: -0.08 }, { X: 0.03, Z: -0.06 }]);

@@ -1,6 +1,6 @@
 /** Clean programs in the ways that shops write them. */
 import { Line, length, type Numbers } from "./lines.js";
-import { clearHeight, type Path, pathOf, word, type Writer } from "./paths.js";
+import { clearHeight, type Path, pathOf, type Writer, word } from "./paths.js";
 import type { Random } from "./random.js";
 import { contentOf, type Group, type Shop, type ShopWish, type Stand, spell, type ToolSpec, zeroInStation } from "./shop.js";
 
@@ -102,7 +102,7 @@ export function drawProgram(rng: Random, shop: Shop, style: StyleName, units: "m
   if (style === "offsets at the head" || (shop.dialect === "iso" && style !== "nest shifts" && rng.chance(0.15))) offsetBlock(plan);
   if (style === "part by part") partByPart(plan, tools);
   else if (style === "nest shifts") nests(plan, tools);
-  else tools.forEach((entry, i) => section(plan, entry, tools[i + 1]?.tool, i));
+  else for (const [i, entry] of tools.entries()) section(plan, entry, tools[i + 1]?.tool, i);
   if (shop.park && rng.chance(0.6)) put(plan.main, new Line("park", `G0 G59 ${word(plan, "X", 0)} ${word(plan, "Y", 0)}`));
   put(plan.main, new Line("end", rng.pick(["M30", "M30", "M2"])));
   return finish(plan);
@@ -195,7 +195,8 @@ function alongChannel(plan: Plan, p: Path): Path {
 function header(plan: Plan): void {
   const { rng, shop, main, numbers, habits } = plan;
   const ngc = shop.dialect === "rs274ngc";
-  if (!ngc) put(main, new Line("program", `O${rng.pick([1, 12, 1001, 2070, 7704])} (LEVER L-207, ${shop.stands.length} UP)`, { fixed: true }));
+  if (!ngc)
+    put(main, new Line("program", `O${rng.pick([1, 12, 1001, 2070, 7704])} (LEVER L-207, ${shop.stands.length} UP)`, { fixed: true }));
   else put(main, new Line("comment", "(LEVER L-207)", { fixed: true }));
   const units = numbers.units === "mm" ? "G21" : "G20";
   if (rng.chance(0.5)) put(main, new Line("units", `${units} G17 G40 G49 G80 G90`));
@@ -228,9 +229,13 @@ function offsetBlock(plan: Plan): void {
   for (const s of shop.stands) {
     const c = contentOf(shop, s);
     const where = shop.plain ? `L2 P${s.register}` : `L20 P${s.register}`;
-    const line = new Line("g10", `G10 ${where} X${written(plan, c.X)} Y${written(plan, c.Y)} Z${written(plan, c.Z)}${bare ? "" : ` (${s.id})`}`, {
-      stand: s,
-    });
+    const line = new Line(
+      "g10",
+      `G10 ${where} X${written(plan, c.X)} Y${written(plan, c.Y)} Z${written(plan, c.Z)}${bare ? "" : ` (${s.id})`}`,
+      {
+        stand: s,
+      },
+    );
     put(main, line);
   }
 }
@@ -318,9 +323,20 @@ function head(plan: Plan, lines: Line[], p: Path, stand: Stand, again: boolean):
     return;
   }
   if (separate || habits.head === 0) {
-    put(lines, new Line("state", "G90 G17 G40 G80", { tool: t }), new Line("speed", speed, { tool: t }), new Line("offset", `G0 ${offset} ${xy}`, at), length43);
+    put(
+      lines,
+      new Line("state", "G90 G17 G40 G80", { tool: t }),
+      new Line("speed", speed, { tool: t }),
+      new Line("offset", `G0 ${offset} ${xy}`, at),
+      length43,
+    );
   } else if (habits.head === 1) {
-    put(lines, ...(g80 === "" ? [new Line("plain", "G80")] : []), new Line("offset", `G0 G17 G40${g80} G90 ${offset} ${xy} ${speed}`, at), length43);
+    put(
+      lines,
+      ...(g80 === "" ? [new Line("plain", "G80")] : []),
+      new Line("offset", `G0 G17 G40${g80} G90 ${offset} ${xy} ${speed}`, at),
+      length43,
+    );
   } else if (habits.head === 2) {
     put(
       lines,
@@ -331,7 +347,12 @@ function head(plan: Plan, lines: Line[], p: Path, stand: Stand, again: boolean):
       length43,
     );
   } else {
-    put(lines, new Line("state", "G17 G40 G49 G80", { tool: t }), new Line("offset", `G90 ${offset} G0 ${xy}`, at), new Line("speed", speed, { tool: t }));
+    put(
+      lines,
+      new Line("state", "G17 G40 G49 G80", { tool: t }),
+      new Line("offset", `G90 ${offset} G0 ${xy}`, at),
+      new Line("speed", speed, { tool: t }),
+    );
     put(lines, new Line("length", `G43 ${z} H${t}`, { ...about, at: [p.start[0], p.start[1], p.clear] }));
     if (rng.chance(0.3)) put(lines, new Line("plain", "M8"));
   }
@@ -388,7 +409,8 @@ function visits(plan: Plan, lines: Line[], entry: Entry): void {
     else put(lines, new Line("offset", selects(plan, stand), about), new Line("start", `G0 ${xy}`, at));
     const before = stands[i - 1];
     // Another group has another clear height; the first move of its path goes there.
-    if (before !== undefined && before.group !== stand.group && !(calls && habits.restates)) put(lines, new Line("plain", `G0 ${word(plan, "Z", p.clear)}`, at));
+    if (before !== undefined && before.group !== stand.group && !(calls && habits.restates))
+      put(lines, new Line("plain", `G0 ${word(plan, "Z", p.clear)}`, at));
     cut(plan, lines, p, stand, stands[i + 1]);
   });
 }
@@ -401,7 +423,13 @@ function angle(plan: Plan, degrees: number): string {
 function cut(plan: Plan, lines: Line[], p: Path, stand: Stand, next?: Stand): void {
   const { style } = plan;
   const about = { tool: p.tool.t, stand, group: stand.group };
-  if (style === "straight" || style === "part by part" || style === "ngc straight" || style === "low channel" || style === "home between stations") {
+  if (
+    style === "straight" ||
+    style === "part by part" ||
+    style === "ngc straight" ||
+    style === "low channel" ||
+    style === "home between stations"
+  ) {
     // Along an open channel the tool stays down up to the last part of the row.
     const stays = style === "low channel" && p.tool.kind === "end mill" && next !== undefined && next.at[1] === stand.at[1];
     const body = stays ? p.body.slice(0, -1) : p.body;
@@ -446,7 +474,11 @@ function macroCall(plan: Plan, p: Path, stand: Stand): Line {
     const number = sub(plan, lines, p);
     const xy = `${word(plan, "X", p.start[0])} ${word(plan, "Y", p.start[1])}`;
     const code = plan.shop.plain ? "G#1" : plan.shop.dialect === "g154" ? "G154 P#1" : "G54.1 P#1";
-    put(lines, new Line("offset", `G90 G0 ${code}`, { tool: p.tool.t, group: p.group }), new Line("start", xy, { tool: p.tool.t, group: p.group }));
+    put(
+      lines,
+      new Line("offset", `G90 G0 ${code}`, { tool: p.tool.t, group: p.group }),
+      new Line("start", xy, { tool: p.tool.t, group: p.group }),
+    );
     put(lines, new Line("plain", word(plan, "Z", p.clear)), ...p.body, new Line("return", "M99", { tool: p.tool.t, group: p.group }));
     held = { number, lines };
   }
@@ -465,7 +497,11 @@ function loop(plan: Plan, lines: Line[], p: Path, own: readonly Stand[]): void {
   const code = plan.shop.plain ? "G#100" : plan.shop.dialect === "g154" ? "G154 P#100" : "G54.1 P#100";
   const xy = `${word(plan, "X", p.start[0])} ${word(plan, "Y", p.start[1])}`;
   const number = cutter(plan, p);
-  const body = [new Line("offset", `G90 G0 ${code} ${xy}`, about), new Line("plain", word(plan, "Z", p.clear), about), new Line("call", `M98 P${number}`, about)];
+  const body = [
+    new Line("offset", `G90 G0 ${code} ${xy}`, about),
+    new Line("plain", word(plan, "Z", p.clear), about),
+    new Line("call", `M98 P${number}`, about),
+  ];
   const step = new Line("plain", "#100=#100+1", about);
   put(lines, new Line("plain", `#100=${from}`, about));
   if (style === "if loop") {

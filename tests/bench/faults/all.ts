@@ -6,6 +6,19 @@ import { offsetFaults, offsetNearMisses } from "./offsets.js";
 import { stateFaults, stateNearMisses } from "./state.js";
 import { stationFaults, stationNearMisses } from "./stations.js";
 
-export const faults: readonly Fault[] = [...offsetFaults, ...stationFaults, ...clampFaults, ...betweenFaults, ...stateFaults, ...fixtureFaults];
+export const faults: readonly Fault[] = [
+  ...offsetFaults,
+  ...stationFaults,
+  ...clampFaults,
+  ...betweenFaults,
+  ...stateFaults,
+  ...fixtureFaults,
+];
 
-export const nearMisses: readonly NearMiss[] = [...offsetNearMisses, ...stationNearMisses, ...clampNearMisses, ...stateNearMisses, ...fixtureNearMisses];
+export const nearMisses: readonly NearMiss[] = [
+  ...offsetNearMisses,
+  ...stationNearMisses,
+  ...clampNearMisses,
+  ...stateNearMisses,
+  ...fixtureNearMisses,
+];

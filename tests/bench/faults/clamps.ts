@@ -1,6 +1,7 @@
 /** Faults and near misses of the clamp zone and of the ways between stations. */
-import type { Json, JsonObject } from "../json.js";
+
 import { CALLING, EXPLICIT, type Expected, type Fault, type Job, Line, type NearMiss } from "../job.js";
+import type { Json, JsonObject } from "../json.js";
 import { type Group, inUnits, type Stand, TOOLS, turn, zeroInStation } from "../shop.js";
 import { stationsOf } from "./offsets.js";
 
@@ -11,9 +12,17 @@ function body(job: Job, tools: readonly number[]): { readonly first: Line; reado
   const firsts = job.lines.filter((l) => {
     if (!tools.includes(l.tool) || l.group === undefined || (l.tag !== "down" && l.tag !== "cycle")) return false;
     const before = job.previous(l);
-    return before === undefined || !["up", "start"].includes(before.tag) || before.tag === "start" ? before?.tag !== "up" || l.tag === "cycle" : false;
+    return before === undefined || !["up", "start"].includes(before.tag) || before.tag === "start"
+      ? before?.tag !== "up" || l.tag === "cycle"
+      : false;
   });
-  const first = job.rng.maybe(firsts.filter((l) => l.tag === "cycle" || job.previous(l, (x) => x.tag === "plunge" && x.tool === l.tool && x.stand === l.stand && x.group === l.group) === undefined));
+  const first = job.rng.maybe(
+    firsts.filter(
+      (l) =>
+        l.tag === "cycle" ||
+        job.previous(l, (x) => x.tag === "plunge" && x.tool === l.tool && x.stand === l.stand && x.group === l.group) === undefined,
+    ),
+  );
   return first?.group === undefined ? undefined : { first, group: first.group, tool: first.tool };
 }
 
@@ -25,11 +34,18 @@ function trip(job: Job, over: number, how: "rapid" | "cut"): Line | undefined {
   const [x, y, top] = job.jaw(group, job.rng.pick(["fixed", "moving"]));
   const clear = job.clearOf(first);
   // Back to where the body starts: its cycle or its first way down stands there.
-  const start = job.lines.find((l) => l.tag === "start" && l.tool === first.tool && l.group?.op === group.op && !Number.isNaN(l.at[0])) ??
+  const start =
+    job.lines.find((l) => l.tag === "start" && l.tool === first.tool && l.group?.op === group.op && !Number.isNaN(l.at[0])) ??
     job.lines.find((l) => l.tag === "offset" && l.tool === first.tool && l.group?.op === group.op && !Number.isNaN(l.at[0]));
   if (start === undefined) return undefined;
   const about = { tool: first.tool, group, ...(first.stand === undefined ? {} : { stand: first.stand }) };
-  const cut = new Line("plain", how === "rapid" ? `G0 ${job.word("Z", top + over)}` : `G1 ${job.word("Z", top + over)} ${job.numbers.units === "mm" ? "F200." : "F8.0"}`, about);
+  const cut = new Line(
+    "plain",
+    how === "rapid"
+      ? `G0 ${job.word("Z", top + over)}`
+      : `G1 ${job.word("Z", top + over)} ${job.numbers.units === "mm" ? "F200." : "F8.0"}`,
+    about,
+  );
   job.before(
     first,
     new Line("plain", `G0 ${job.word("X", x)} ${job.word("Y", y)}`, about),
@@ -86,7 +102,8 @@ function onlyTools(job: Job, keep: readonly number[]): boolean {
     if (ended || tool === 0 || keep.includes(tool)) out.push(line);
     if (!ended && keep.includes(tool)) any = true;
   }
-  for (const line of out) if (line.tag === "staged") line.text = line.text.replace(/^T\d+$/, (t) => (keep.includes(Number(t.slice(1))) ? t : "(NEXT)"));
+  for (const line of out)
+    if (line.tag === "staged") line.text = line.text.replace(/^T\d+$/, (t) => (keep.includes(Number(t.slice(1))) ? t : "(NEXT)"));
   file.splice(0, file.length, ...out);
   // Programs of tools that are gone are called by nobody.
   for (const sub of job.find("program", (l) => l.tool !== 0 && !keep.includes(l.tool))) {
@@ -104,7 +121,9 @@ function shiftTo(job: Job, lines: readonly Line[], from: Stand, to: Stand, more:
   const by = { X: to.position[0] - from.position[0] + more, Y: to.position[1] - from.position[1] + more };
   const factor = job.numbers.units === "mm" ? 1 : 25.4;
   for (const line of lines) {
-    line.text = line.text.replace(/([XY])(-?\d*\.?\d+\.?)/g, (_, axis: "X" | "Y", value: string) => job.word(axis, Number(value) * factor + by[axis]));
+    line.text = line.text.replace(/([XY])(-?\d*\.?\d+\.?)/g, (_, axis: "X" | "Y", value: string) =>
+      job.word(axis, Number(value) * factor + by[axis]),
+    );
   }
 }
 
@@ -322,12 +341,15 @@ export const betweenFaults: readonly Fault[] = [
     wish: { groups: 1, kind: "plate", least: 2 },
     make(job) {
       const visits = job.visits();
-      const head = job.rng.maybe(visits.filter((v, i) => v.first && i > 0 && v.stand.position[0] - (visits[i - 1]?.stand.position[0] ?? 0) !== 0));
+      const head = job.rng.maybe(
+        visits.filter((v, i) => v.first && i > 0 && v.stand.position[0] - (visits[i - 1]?.stand.position[0] ?? 0) !== 0),
+      );
       const g = head?.stand.group;
       const line = head?.lines.find((l) => l.tag === "length");
       const from = head === undefined ? undefined : job.selection(head.offset);
       const xy = head?.lines.find((l) => /X.*Y/.test(l.text));
-      if (head === undefined || g === undefined || line === undefined || from === undefined || xy === undefined || head.tool === 1) return undefined;
+      if (head === undefined || g === undefined || line === undefined || from === undefined || xy === undefined || head.tool === 1)
+        return undefined;
       const words = /X-?[\d.]+ Y-?[\d.]+/.exec(xy.text)?.[0] ?? "";
       xy.text = xy.text.replace(words, "").replace(/ +/g, " ").trim();
       line.text = line.text.replace(/Z-?[\d.]+/, job.word("Z", g.high[2] - 4));
@@ -410,13 +432,28 @@ export const clampNearMisses: readonly NearMiss[] = [
     wish: { soft: true },
     make: (job) => (trip(job, -2, "cut") === undefined ? undefined : { information: true }),
   },
-  { rule: "clamp-near", name: "outside the cut clearance", styles, wish: { soft: false }, make: (job) => (trip(job, 0.6, "cut") === undefined ? undefined : {}) },
-  { rule: "base-drilled", name: "no solid under the hole", styles, wish: { through: true }, make: (job) => (job.find("cycle", (l) => l.tool === 4).length > 0 ? {} : undefined) },
+  {
+    rule: "clamp-near",
+    name: "outside the cut clearance",
+    styles,
+    wish: { soft: false },
+    make: (job) => (trip(job, 0.6, "cut") === undefined ? undefined : {}),
+  },
+  {
+    rule: "base-drilled",
+    name: "no solid under the hole",
+    styles,
+    wish: { through: true },
+    make: (job) => (job.find("cycle", (l) => l.tool === 4).length > 0 ? {} : undefined),
+  },
   {
     rule: "stock-rapid",
     name: "re-entry into a pocket",
     styles,
-    make: (job) => (job.find("down", (l) => l.tool === 5 && job.previous(l)?.tag === "start" && (l.group?.high[2] ?? 0) > l.at[2]).length > 0 ? {} : undefined),
+    make: (job) =>
+      job.find("down", (l) => l.tool === 5 && job.previous(l)?.tag === "start" && (l.group?.high[2] ?? 0) > l.at[2]).length > 0
+        ? {}
+        : undefined,
   },
   {
     rule: "neighbour-cut",
@@ -436,8 +473,19 @@ export const clampNearMisses: readonly NearMiss[] = [
       return { information: true, also: ["neighbour-cut"] };
     },
   },
-  { rule: "holder-reach", name: "enough stick-out", styles, wish: { tools: true }, make: (job) => (job.find("cycle", (l) => l.tool === 4).length > 0 ? {} : undefined) },
-  { rule: "retract-before-offset", name: "a low traverse over an open channel", styles: ["low channel"], make: (job) => (job.find("cut").length > 0 ? {} : undefined) },
+  {
+    rule: "holder-reach",
+    name: "enough stick-out",
+    styles,
+    wish: { tools: true },
+    make: (job) => (job.find("cycle", (l) => l.tool === 4).length > 0 ? {} : undefined),
+  },
+  {
+    rule: "retract-before-offset",
+    name: "a low traverse over an open channel",
+    styles: ["low channel"],
+    make: (job) => (job.find("cut").length > 0 ? {} : undefined),
+  },
   {
     rule: "retract-return-level",
     name: "back to the initial level over the strap",
@@ -467,11 +515,21 @@ export const clampNearMisses: readonly NearMiss[] = [
     make(job) {
       const all = job.followers().filter(({ visit, before }) => {
         const last = before.lines.findLast((l) => !Number.isNaN(l.at[1]));
-        return Math.abs(visit.stand.position[1] - before.stand.position[1]) < 1e-9 && last !== undefined && Math.abs(last.at[1] - (visit.lines.find((l) => !Number.isNaN(l.at[1]))?.at[1] ?? 0)) < 1e-9;
+        return (
+          Math.abs(visit.stand.position[1] - before.stand.position[1]) < 1e-9 &&
+          last !== undefined &&
+          Math.abs(last.at[1] - (visit.lines.find((l) => !Number.isNaN(l.at[1]))?.at[1] ?? 0)) < 1e-9
+        );
       });
       const found = job.rng.maybe(all);
       const line = found?.visit.lines.find((l) => /X.*Y/.test(l.text));
-      if (found === undefined || line === undefined || found.visit.tool !== 5 || found.visit.lines.filter((l) => l.tag === "start").length > 1) return undefined;
+      if (
+        found === undefined ||
+        line === undefined ||
+        found.visit.tool !== 5 ||
+        found.visit.lines.filter((l) => l.tag === "start").length > 1
+      )
+        return undefined;
       line.text = line.text.replace(/ Y-?[\d.]+/, "");
       return { information: true };
     },
@@ -540,7 +598,9 @@ function corner(job: Job, path: "straight" | "either"): { also?: string[] } | un
   const a = turn(group.clamp, u - 24, v - 6);
   const b = turn(group.clamp, u + 6, v + 24);
   const z = group.jawLow - 4;
-  const start = job.lines.find((l) => (l.tag === "start" || l.tag === "offset") && l.tool === first.tool && l.group?.op === group.op && !Number.isNaN(l.at[0]));
+  const start = job.lines.find(
+    (l) => (l.tag === "start" || l.tag === "offset") && l.tool === first.tool && l.group?.op === group.op && !Number.isNaN(l.at[0]),
+  );
   if (start === undefined) return undefined;
   const about = { tool: first.tool, group, ...(first.stand === undefined ? {} : { stand: first.stand }) };
   job.before(

@@ -93,7 +93,10 @@ export const fixtureFaults: readonly Fault[] = [
     styles,
     make(job) {
       const at0 = stationsOf(job.shop).length - 1;
-      return { at: [at("stations", at0, "id"), at("stations", at0, "base")], spoil: (text) => text.replace(/("id": "[^"]*"),(?![\s\S]*"id")/, "$1") };
+      return {
+        at: [at("stations", at0, "id"), at("stations", at0, "base")],
+        spoil: (text) => text.replace(/("id": "[^"]*"),(?![\s\S]*"id")/, "$1"),
+      };
     },
   },
   {
@@ -102,7 +105,10 @@ export const fixtureFaults: readonly Fault[] = [
     styles,
     make(job) {
       job.sidecar.include = ["elements.json"];
-      return { at: [{ file: "elements.json", line: 3 }], files: { "elements.json": '{\n  "format": 1,\n  "units": "mm",\n  "include": ["part.fixture.json"]\n}\n' } };
+      return {
+        at: [{ file: "elements.json", line: 3 }],
+        files: { "elements.json": '{\n  "format": 1,\n  "units": "mm",\n  "include": ["part.fixture.json"]\n}\n' },
+      };
     },
   },
   {
@@ -315,7 +321,9 @@ export const fixtureNearMisses: readonly NearMiss[] = [
       if (tools === undefined) return undefined;
       delete job.sidecar.tools;
       job.sidecar.include = ["elements.json"];
-      return { files: { "elements.json": `// tools\n{ "format": 1, "units": "${job.shop.units}", "tools": ${JSON.stringify(tools)}, }\n` } };
+      return {
+        files: { "elements.json": `// tools\n{ "format": 1, "units": "${job.shop.units}", "tools": ${JSON.stringify(tools)}, }\n` },
+      };
     },
   },
   {

@@ -1,11 +1,12 @@
 /** Faults and near misses of the rules about work offsets. */
-import type { JsonObject } from "../json.js";
+
 import { CALLING, EXPLICIT, type Fault, IN_LINE, type Job, Line, type NearMiss } from "../job.js";
+import type { JsonObject } from "../json.js";
 import { decimal, length } from "../lines.js";
 import { contentOf, inUnits, type Shop, type Stand, spell, TOOLS } from "../shop.js";
 
 /** A block of the offset table written anew. */
-function rewrite(job: Job, line: Line, change: Partial<Record<"X" | "Y" | "Z", string>>): void {
+function rewrite(line: Line, change: Partial<Record<"X" | "Y" | "Z", string>>): void {
   for (const [axis, value] of Object.entries(change)) line.text = line.text.replace(new RegExp(`${axis}-?[\\d.]+`), `${axis}${value}`);
 }
 
@@ -29,7 +30,9 @@ const WRONG_VALUES: readonly {
     name: "value of another station",
     wish: { least: 2 },
     change(job, s) {
-      const other = job.rng.maybe(job.shop.stands.filter((o) => Math.hypot(o.position[0] - s.position[0], o.position[1] - s.position[1]) > 1));
+      const other = job.rng.maybe(
+        job.shop.stands.filter((o) => Math.hypot(o.position[0] - s.position[0], o.position[1] - s.position[1]) > 1),
+      );
       if (other === undefined) return undefined;
       const c = contentOf(job.shop, other);
       return { X: c.X, Y: c.Y, Z: c.Z };
@@ -53,7 +56,9 @@ const WRONG_VALUES: readonly {
   },
   {
     name: "seat for top",
-    change: (job, s) => ({ Z: contentOf(job.shop, s).Z + (s.group.zero.w === "seat" ? s.group.stock[2] : -s.group.high[2] + s.group.low[2]) }),
+    change: (job, s) => ({
+      Z: contentOf(job.shop, s).Z + (s.group.zero.w === "seat" ? s.group.stock[2] : -s.group.high[2] + s.group.low[2]),
+    }),
   },
   {
     name: "skew ignored",
@@ -85,7 +90,7 @@ const wrongWritten: Fault[] = WRONG_VALUES.map((w) => ({
     const found = tableLine(job, (s) => Object.keys(s.trim).length === 0);
     const change = found === undefined ? undefined : w.change(job, found.stand);
     if (found === undefined || change === undefined) return undefined;
-    rewrite(job, found.line, Object.fromEntries(Object.entries(change).map(([k, x]) => [k, mmText(job, x)])));
+    rewrite(found.line, Object.fromEntries(Object.entries(change).map(([k, x]) => [k, mmText(job, x)])));
     return { at: [found.line] };
   },
 }));
@@ -121,7 +126,8 @@ const wrongStored: Fault[] = WRONG_VALUES.slice(0, 6).map((w) => ({
 /** A register that no station has. */
 function free(job: Job): string | undefined {
   const { shop } = job;
-  if (!shop.plain) return `${job.rng.pick([shop.dialect === "g154" ? "G154 P" : "G54.1 P"])}${shop.stands.length + job.rng.pick([1, 2, 7])}`;
+  if (!shop.plain)
+    return `${job.rng.pick([shop.dialect === "g154" ? "G154 P" : "G54.1 P"])}${shop.stands.length + job.rng.pick([1, 2, 7])}`;
   const last = shop.dialect === "rs274ngc" ? 9 : shop.park ? 5 : 6;
   if (shop.stands.length >= last) return undefined;
   return spell(shop, job.rng.int(shop.stands.length + 1, last));
@@ -360,7 +366,10 @@ function shiftSeries(job: Job, by: number): { at: Line[] } | undefined {
     if (line.stand === undefined) return undefined;
     const from = job.selection(line);
     if (from === undefined) return undefined;
-    line.text = line.text.replace(from, shop.plain ? spell(shop, line.stand.register + by) : from.replace(/\d+$/, String(line.stand.register + by)));
+    line.text = line.text.replace(
+      from,
+      shop.plain ? spell(shop, line.stand.register + by) : from.replace(/\d+$/, String(line.stand.register + by)),
+    );
   }
   // A tool that visits one station only shows no series.
   if (new Set(lines.map((l) => l.stand)).size < 3) return undefined;
@@ -384,7 +393,10 @@ export const offsetNearMisses: readonly NearMiss[] = [
     make(job) {
       if (job.shop.plain) return undefined;
       const name = job.shop.dialect === "g154" ? "G154 P90" : "G54.1 P48";
-      job.sidecar.datums = { ...(job.sidecar.datums as JsonObject | undefined), [job.shop.stands.length >= 48 ? "G59" : name]: "park position" };
+      job.sidecar.datums = {
+        ...(job.sidecar.datums as JsonObject | undefined),
+        [job.shop.stands.length >= 48 ? "G59" : name]: "park position",
+      };
       job.before(job.end, new Line("plain", `G0 ${job.shop.stands.length >= 48 ? "G59" : name} X0 Y0`));
       return {};
     },
@@ -397,7 +409,9 @@ export const offsetNearMisses: readonly NearMiss[] = [
     make(job) {
       if (job.shop.plain) return undefined;
       for (const line of job.find("offset")) {
-        line.text = line.text.replace(/G54(?:\.1)? P0*(\d+)/, (_, n) => job.rng.pick([`G54.1 P${n}`, `G54 P${n}`, `G54.1 P0${n}`, `G054.1 P${n}.`]));
+        line.text = line.text.replace(/G54(?:\.1)? P0*(\d+)/, (_, n) =>
+          job.rng.pick([`G54.1 P${n}`, `G54 P${n}`, `G54.1 P0${n}`, `G054.1 P${n}.`]),
+        );
       }
       return {};
     },
@@ -410,7 +424,7 @@ export const offsetNearMisses: readonly NearMiss[] = [
       for (const line of job.find("g10")) {
         if (line.stand === undefined) continue;
         const c = contentOf(job.shop, line.stand);
-        rewrite(job, line, { X: mmText(job, c.X + 0.015), Z: mmText(job, c.Z - 0.04) });
+        rewrite(line, { X: mmText(job, c.X + 0.015), Z: mmText(job, c.Z - 0.04) });
       }
       return {};
     },
@@ -491,7 +505,7 @@ export const offsetNearMisses: readonly NearMiss[] = [
       delete offsets.values;
       shop.sidecar.offsets = offsets;
       const c = contentOf(shop, found.stand);
-      rewrite(job, found.line, { X: mmText(job, c.X), Y: mmText(job, c.Y) });
+      rewrite(found.line, { X: mmText(job, c.X), Y: mmText(job, c.Y) });
       return {};
     },
   },

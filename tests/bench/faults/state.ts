@@ -1,6 +1,7 @@
 /** Faults and near misses of state that leaks, of calls and of the text itself. */
-import type { JsonObject } from "../json.js";
+
 import { CALLING, EXPLICIT, type Fault, type Job, Line, type NearMiss, type Spot } from "../job.js";
+import type { JsonObject } from "../json.js";
 import { feed } from "../paths.js";
 import { STYLES } from "../styles.js";
 import { TOUCHES } from "./stations.js";
@@ -9,9 +10,18 @@ const iso = EXPLICIT.filter((s) => s !== "local calls");
 const anyStyle = STYLES.filter((s) => s !== "ngc straight" && s !== "low channel" && s !== "nest shifts" && s !== "stepping subprograms");
 
 /** Puts a block before the cut of a visit that another one of the same tool follows; gives that next visit's offset block. */
-function before(job: Job, text: string, tools?: readonly number[]): { readonly line: Line; readonly next: Line; readonly last: Line } | undefined {
+function before(
+  job: Job,
+  text: string,
+  tools?: readonly number[],
+): { readonly line: Line; readonly next: Line; readonly last: Line } | undefined {
   const found = job.rng.maybe(
-    job.followers().filter(({ before: b }) => (tools === undefined || tools.includes(b.tool)) && b.lines.some((l) => l.tag === "down" || l.tag === "cycle" || l.tag === "call")),
+    job
+      .followers()
+      .filter(
+        ({ before: b }) =>
+          (tools === undefined || tools.includes(b.tool)) && b.lines.some((l) => l.tag === "down" || l.tag === "cycle" || l.tag === "call"),
+      ),
   );
   const target = found?.before.lines.find((l) => l.tag === "down" || l.tag === "cycle" || l.tag === "call");
   const last = found?.before.lines.at(-1);
@@ -42,7 +52,16 @@ export const stateFaults: readonly Fault[] = [
     styles: [...EXPLICIT, "while loop", "ngc straight"],
     wish: { kind: "plate" },
     make(job) {
-      const line = job.rng.maybe(job.find("length", (l) => job.visits().some((v) => v.first && v.lines.includes(l) && job.previous(v.offset, (x) => x.tag === "home" || x.tag === "change")?.tag === "change")));
+      const line = job.rng.maybe(
+        job.find("length", (l) =>
+          job
+            .visits()
+            .some(
+              (v) =>
+                v.first && v.lines.includes(l) && job.previous(v.offset, (x) => x.tag === "home" || x.tag === "change")?.tag === "change",
+            ),
+        ),
+      );
       if (line === undefined) return undefined;
       line.text = line.text.replace(/G43 ?|H\d+ ?/g, "").trim();
       return { at: [line] };
@@ -100,7 +119,9 @@ export const stateFaults: readonly Fault[] = [
     name: "G28 Z0 under G90",
     styles: iso,
     make(job) {
-      const home = job.rng.maybe(job.find("home", (l) => job.previous(l, (x) => x.tag === "up") !== undefined && l !== job.find("home")[0]));
+      const home = job.rng.maybe(
+        job.find("home", (l) => job.previous(l, (x) => x.tag === "up") !== undefined && l !== job.find("home")[0]),
+      );
       // Z0 has to lie in the stock for the way to it to be a fault.
       if (home === undefined || job.shop.groups.some((g) => g.high[2] < 0.5)) return undefined;
       const next = job.next(home);
@@ -181,7 +202,8 @@ export const stateFaults: readonly Fault[] = [
     wish: { groups: 1, kind: "plate" },
     make(job) {
       const line = job.find("compensate", (l) => l.text.includes("G40")).at(-1);
-      const change = line === undefined ? undefined : job.next(line, (l) => l.tag === "change" || l.text.startsWith("T") || l.tag === "offset");
+      const change =
+        line === undefined ? undefined : job.next(line, (l) => l.tag === "change" || l.text.startsWith("T") || l.tag === "offset");
       if (line === undefined || change === undefined || change.tag === "offset" || change.text.startsWith("T") === false) return undefined;
       line.text = line.text.replace("G40 ", "");
       const m6 = /M6/.test(change.text) ? change : job.next(change, (l) => l.tag === "change");
@@ -194,10 +216,15 @@ export const stateFaults: readonly Fault[] = [
     styles: iso,
     wish: { least: 3 },
     make(job) {
-      const options = job.followers().filter(({ visit }) => !/[XG]0|X/.test(visit.offset.text.replace(job.selection(visit.offset) ?? "", "")));
+      const options = job
+        .followers()
+        .filter(({ visit }) => !/[XG]0|X/.test(visit.offset.text.replace(job.selection(visit.offset) ?? "", "")));
       const found = job.rng.maybe(options);
       if (found === undefined) return undefined;
-      const own = (l: Line): boolean => l.tool === found.visit.tool && (l.stand === undefined || l.stand === found.before.stand) && (l.group?.op === found.visit.stand.group.op);
+      const own = (l: Line): boolean =>
+        l.tool === found.visit.tool &&
+        (l.stand === undefined || l.stand === found.before.stand) &&
+        l.group?.op === found.visit.stand.group.op;
       const cancel = job.rng.maybe(job.find("cancel", own));
       if (cancel === undefined) return undefined;
       const up = job.next(cancel);
@@ -208,9 +235,22 @@ export const stateFaults: readonly Fault[] = [
       // The last hole goes back to the initial level, so that nothing else is wrong.
       for (const l of [hole]) l.text = l.text.startsWith("G9") ? l.text.replace(/^G9[89]/, "G98") : `G98 ${l.text}`;
       job.remove(cancel, up);
-      const first = job.followers().find(({ before: b }) => b.tool === found.visit.tool && b.file === found.visit.file && (cancel.stand === undefined || b.stand === cancel.stand));
+      const first = job
+        .followers()
+        .find(
+          ({ before: b }) =>
+            b.tool === found.visit.tool && b.file === found.visit.file && (cancel.stand === undefined || b.stand === cancel.stand),
+        );
       if (first === undefined) return undefined;
-      return { at: cancel.stand === undefined ? job.followers().filter(({ visit: v }) => v.tool === found.visit.tool).map(({ visit: v }) => v.offset) : [first.visit.offset] };
+      return {
+        at:
+          cancel.stand === undefined
+            ? job
+                .followers()
+                .filter(({ visit: v }) => v.tool === found.visit.tool)
+                .map(({ visit: v }) => v.offset)
+            : [first.visit.offset],
+      };
     },
   },
   {
@@ -223,7 +263,8 @@ export const stateFaults: readonly Fault[] = [
       found.state.text = "G0";
       const more = job.next(found.state, (l) => l.tag === "length");
       const file = job.fileOf(found.state);
-      if (more !== undefined) for (const l of file.slice(file.indexOf(found.state), file.indexOf(more))) l.text = l.text.replace(/^G90 (G5|G0)/, "$1");
+      if (more !== undefined)
+        for (const l of file.slice(file.indexOf(found.state), file.indexOf(more))) l.text = l.text.replace(/^G90 (G5|G0)/, "$1");
       return { at: [found.change] };
     },
   },
@@ -234,7 +275,9 @@ export const stateFaults: readonly Fault[] = [
     make(job) {
       const first = job.find("change")[0];
       const tool = job.visits()[0]?.tool ?? first?.tool;
-      const own = job.lines.filter((l) => l.tool === tool && (l.tag === "plunge" || l.tag === "cut" || l.tag === "cycle" || l.tag === "compensate"));
+      const own = job.lines.filter(
+        (l) => l.tool === tool && (l.tag === "plunge" || l.tag === "cut" || l.tag === "cycle" || l.tag === "compensate"),
+      );
       if (own.length === 0 || tool === 6) return undefined;
       for (const l of own) l.text = l.text.replace(/ ?F[\d.]+/, "");
       return { at: own.filter((l) => l.tag === "plunge" || l.tag === "cycle") };
@@ -274,9 +317,19 @@ export const stateFaults: readonly Fault[] = [
     styles: CALLING,
     wish: { least: 3, groups: 1, kind: "plate" },
     make(job) {
-      const options = job.find("return", (l) => l.group !== undefined).filter((r) =>
-        job.followers().some(({ visit }) => visit.tool === r.tool && visit.stand.group.op === r.group?.op && visit.lines.some((l) => /X/.test(l.text)) && !visit.lines.some((l) => /G90/.test(l.text))),
-      );
+      const options = job
+        .find("return", (l) => l.group !== undefined)
+        .filter((r) =>
+          job
+            .followers()
+            .some(
+              ({ visit }) =>
+                visit.tool === r.tool &&
+                visit.stand.group.op === r.group?.op &&
+                visit.lines.some((l) => /X/.test(l.text)) &&
+                !visit.lines.some((l) => /G90/.test(l.text)),
+            ),
+        );
       const line = job.rng.maybe(options);
       if (line === undefined) return undefined;
       const g91 = new Line("plain", "G91", { tool: line.tool, ...(line.group === undefined ? {} : { group: line.group }) });
@@ -297,7 +350,9 @@ export const stateFaults: readonly Fault[] = [
       const sub = job.lines.filter((l) => (l.tag === "start" || l.tag === "g10") && /X/.test(l.text));
       if (line.text === "") job.remove(line);
       // In a program whose first coordinate stands in a subprogram it is that one.
-      return first === undefined ? { at: sub } : { at: [first, ...job.lines.filter((l) => l.tag === "offset" || l.tag === "start" || l.tag === "g10").slice(0, 60)] };
+      return first === undefined
+        ? { at: sub }
+        : { at: [first, ...job.lines.filter((l) => l.tag === "offset" || l.tag === "start" || l.tag === "g10").slice(0, 60)] };
     },
   },
   {
@@ -385,7 +440,9 @@ export const stateFaults: readonly Fault[] = [
     make(job) {
       const step = job.rng.maybe(job.find("plain", (l) => l.text === "#100=#100+1"));
       if (step === undefined) return undefined;
-      const at = [job.previous(step, (l) => l.tag === "loop"), job.next(step, (l) => l.tag === "loop" || l.text.startsWith("END"))].filter((l) => l !== undefined);
+      const at = [job.previous(step, (l) => l.tag === "loop"), job.next(step, (l) => l.tag === "loop" || l.text.startsWith("END"))].filter(
+        (l) => l !== undefined,
+      );
       job.remove(step);
       return { at };
     },
@@ -406,7 +463,9 @@ export const stateFaults: readonly Fault[] = [
       styles: anyStyle,
       make(job) {
         const line = new Line("comment", text, { fixed: true });
-        const place = job.rng.maybe(job.main.filter((l) => l.tag === "change" && job.main.indexOf(l) > 0 && l.text.startsWith("T") && /M6/.test(l.text)));
+        const place = job.rng.maybe(
+          job.main.filter((l) => l.tag === "change" && job.main.indexOf(l) > 0 && l.text.startsWith("T") && /M6/.test(l.text)),
+        );
         if (place === undefined) return undefined;
         job.before(place, line);
         return { at: [line] };
@@ -512,7 +571,12 @@ export const stateNearMisses: readonly NearMiss[] = [
       const up = job.next(cycle);
       if (up?.tag !== "up") return undefined;
       // A row of notes over the part, at the clear height.
-      job.after(up, ...["G91", `G0 ${job.word("X", 2)}`, `${job.word("X", 2)}`, `${job.word("X", -4)}`, "G90"].map((t) => new Line("plain", t, { tool: up.tool })));
+      job.after(
+        up,
+        ...["G91", `G0 ${job.word("X", 2)}`, `${job.word("X", 2)}`, `${job.word("X", -4)}`, "G90"].map(
+          (t) => new Line("plain", t, { tool: up.tool }),
+        ),
+      );
       return {};
     },
   },
@@ -527,7 +591,9 @@ export const stateNearMisses: readonly NearMiss[] = [
       const next = job.next(home);
       if (next?.tag === "absolute") job.remove(next);
       const group = job.previous(home, (l) => l.stand !== undefined)?.stand?.group ?? job.shop.groups[0];
-      const most = Math.max(...job.shop.groups.map((g) => Math.max(...job.program.paths.filter((p) => p.group.op === g.op).map((p) => p.clear))));
+      const most = Math.max(
+        ...job.shop.groups.map((g) => Math.max(...job.program.paths.filter((p) => p.group.op === g.op).map((p) => p.clear))),
+      );
       home.text = `G90 G28 ${job.word("Z", most + 20)}`;
       return group === undefined ? undefined : {};
     },
@@ -538,7 +604,13 @@ export const stateNearMisses: readonly NearMiss[] = [
     styles: anyStyle,
     wish: { kind: "plate", travel: false },
     make(job) {
-      job.before(job.end, new Line("plain", "G91 G28 Z0."), new Line("plain", "G90"), new Line("plain", `G53 G0 ${job.word("Y", -20)}`), new Line("plain", `G0 ${job.word("X", 15)} ${job.word("Y", 5)}`));
+      job.before(
+        job.end,
+        new Line("plain", "G91 G28 Z0."),
+        new Line("plain", "G90"),
+        new Line("plain", `G53 G0 ${job.word("Y", -20)}`),
+        new Line("plain", `G0 ${job.word("X", 15)} ${job.word("Y", 5)}`),
+      );
       return {};
     },
   },
@@ -615,7 +687,11 @@ export const stateNearMisses: readonly NearMiss[] = [
       if (found === undefined) return undefined;
       found.state.text = "M98 P9500";
       found.state.tag = "call";
-      const sub = [new Line("program", "O9500 (START OF A TOOL)", { fixed: true }), new Line("plain", "G90 G17 G40 G80"), new Line("return", "M99")];
+      const sub = [
+        new Line("program", "O9500 (START OF A TOOL)", { fixed: true }),
+        new Line("plain", "G90 G17 G40 G80"),
+        new Line("return", "M99"),
+      ];
       job.main.push(...sub);
       return {};
     },

@@ -1,6 +1,7 @@
 /** Faults and near misses of the rules about stations and visits. */
-import type { JsonObject } from "../json.js";
+
 import { CALLING, EXPLICIT, type Fault, type Job, Line, type NearMiss, type WrittenVisit } from "../job.js";
+import type { JsonObject } from "../json.js";
 import type { Stand } from "../shop.js";
 import { stationsOf } from "./offsets.js";
 
@@ -28,7 +29,10 @@ function gapAfter(job: Job, visit: WrittenVisit, next: WrittenVisit | undefined)
   // The last one of a subprogram that holds all visits of a tool: the caller goes on to the next tool.
   if (file.some((l) => l.tag === "end") && out.some((l) => l.tag === "return")) {
     const call = job.main.find((l) => l.tag === "call" && l.tool === visit.tool && l.stand === undefined);
-    const after = call === undefined ? undefined : job.next(call, (l) => l.tag === "change" || l.tag === "end" || (l.tag === "call" && l.tool !== visit.tool));
+    const after =
+      call === undefined
+        ? undefined
+        : job.next(call, (l) => l.tag === "change" || l.tag === "end" || (l.tag === "call" && l.tool !== visit.tool));
     if (after !== undefined) out.push(after);
   }
   return out;
@@ -39,7 +43,9 @@ function shifted(lines: readonly Line[], job: Job, from: Stand, to: Stand): void
   const by = { X: to.position[0] - from.position[0], Y: to.position[1] - from.position[1] };
   const factor = job.numbers.units === "mm" ? 1 : 25.4;
   for (const line of lines) {
-    line.text = line.text.replace(/([XY])(-?\d*\.?\d+\.?)/g, (_, axis: "X" | "Y", value: string) => job.word(axis, Number(value) * factor + by[axis]));
+    line.text = line.text.replace(/([XY])(-?\d*\.?\d+\.?)/g, (_, axis: "X" | "Y", value: string) =>
+      job.word(axis, Number(value) * factor + by[axis]),
+    );
   }
 }
 
@@ -81,7 +87,9 @@ export const stationFaults: readonly Fault[] = [
     styles: [...EXPLICIT, "ngc straight"],
     wish: { least: 3 },
     make(job) {
-      const found = job.rng.maybe(job.followers().filter(({ visit, before }) => visit.stand.group === before.stand.group && job.siblings(visit).length > 2));
+      const found = job.rng.maybe(
+        job.followers().filter(({ visit, before }) => visit.stand.group === before.stand.group && job.siblings(visit).length > 2),
+      );
       const own = found === undefined ? undefined : job.selection(found.visit.offset);
       const other = found === undefined ? undefined : job.selection(found.before.offset);
       if (found === undefined || own === undefined || other === undefined) return undefined;
@@ -95,7 +103,9 @@ export const stationFaults: readonly Fault[] = [
     styles: CALLING,
     wish: { least: 3 },
     make(job) {
-      const visit = job.rng.maybe(job.visits().filter((v) => job.siblings(v).length > 2 && v.lines.some((l) => l.tag === "call" && l.text.startsWith("M98"))));
+      const visit = job.rng.maybe(
+        job.visits().filter((v) => job.siblings(v).length > 2 && v.lines.some((l) => l.tag === "call" && l.text.startsWith("M98"))),
+      );
       const call = visit?.lines.find((l) => l.tag === "call");
       if (call === undefined) return undefined;
       const again = call.copy();
@@ -148,9 +158,13 @@ export const stationFaults: readonly Fault[] = [
     make(job) {
       const visits = job.visits().filter((v) => job.siblings(v).length > 3);
       const visit = job.rng.maybe(visits);
-      const line = job.rng.maybe(visit?.lines.filter((l) => (l.tag === "cut" || l.tag === "cycle" || l.tag === "plunge") && /F/.test(l.text)) ?? []);
+      const line = job.rng.maybe(
+        visit?.lines.filter((l) => (l.tag === "cut" || l.tag === "cycle" || l.tag === "plunge") && /F/.test(l.text)) ?? [],
+      );
       if (line === undefined) return undefined;
-      line.text = line.text.replace(/F([\d.]+)/, (_, f: string) => `F${Number(f) * 2}${line.text.includes(".") ? "." : ""}`.replace(/(\.\d+)\.$/, "$1"));
+      line.text = line.text.replace(/F([\d.]+)/, (_, f: string) =>
+        `F${Number(f) * 2}${line.text.includes(".") ? "." : ""}`.replace(/(\.\d+)\.$/, "$1"),
+      );
       return { at: [line] };
     },
   },
@@ -234,7 +248,18 @@ export const stationFaults: readonly Fault[] = [
 ];
 
 /** Rules that speak of what a wrong path meets. */
-export const TOUCHES = ["clamp-cut", "clamp-near", "clamp-rapid", "stock-rapid", "neighbour-cut", "base-drilled", "holder-reach", "retract-before-offset", "approach-low", "station-outside-part"];
+export const TOUCHES = [
+  "clamp-cut",
+  "clamp-near",
+  "clamp-rapid",
+  "stock-rapid",
+  "neighbour-cut",
+  "base-drilled",
+  "holder-reach",
+  "retract-before-offset",
+  "approach-low",
+  "station-outside-part",
+];
 
 /** The next blocks that move at a station. */
 function firstMoves(job: Job, line: Line): Line[] {
@@ -335,7 +360,11 @@ export const stationNearMisses: readonly NearMiss[] = [
     styles: EXPLICIT,
     wish: { kind: "tombstone 4" },
     make(job) {
-      for (const line of job.find("index")) line.text = line.text.replace(/([AB])270\.?/, "$1-90.").replace(/([AB])0\.?$/, "$1360.").replace(/([AB])180\.?/, "$1-180.");
+      for (const line of job.find("index"))
+        line.text = line.text
+          .replace(/([AB])270\.?/, "$1-90.")
+          .replace(/([AB])0\.?$/, "$1360.")
+          .replace(/([AB])180\.?/, "$1-180.");
       return {};
     },
   },
