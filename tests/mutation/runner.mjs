@@ -80,7 +80,7 @@ class InProcess {
               // A property that needs hundreds of runs to find the last odd case needs few to find a broken line.
               if (/tests\/property\//.test(path))
                 text = text
-                  .replace(/numRuns: (\d+)/g, (_, n) => `numRuns: ${few(n)}`)
+                  .replace(/(numRuns: |const RUNS = )(\d+)/g, (_, head, n) => `${head}${few(n)}`)
                   .replace(/\bruns\((\d[\d_]*)\)/g, (_, n) => `runs(${few(n)})`);
               return { contents: text, loader: "ts" };
             });

@@ -1,13 +1,16 @@
 import fc from "fast-check";
 import Module from "manifold-3d";
-import { expect, it } from "vitest";
+import { beforeAll, expect, it } from "vitest";
 import { distanceOf, meet, separation } from "../../server/src/engine/fixture/boxes.js";
 import type { OrientedBox } from "../../server/src/engine/geometry/box.js";
 import type { Frame } from "../../server/src/engine/geometry/frame.js";
 
-const wasm = await Module();
-wasm.setup();
-const { Manifold } = wasm;
+let Manifold: Awaited<ReturnType<typeof Module>>["Manifold"];
+beforeAll(async () => {
+  const wasm = await Module();
+  wasm.setup();
+  Manifold = wasm.Manifold;
+});
 
 /** Verdicts are compared outside this band around touch, mm: the library works in triangles and its own tolerance. */
 const BAND = 0.001;

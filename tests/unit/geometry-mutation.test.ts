@@ -291,6 +291,32 @@ describe("level arcs against upright boxes, looked at point by point", () => {
   });
 });
 
+describe("a flat arc through a thin wall, steeply", () => {
+  // R 1000, so nearly a straight line, 40 long, through the middle of a wall 10 × 100 at tan 3 to the short side: it comes in
+  // through one long side and leaves through the other. No corner's direction and no axis direction lies in the wall.
+  const way = Math.atan2(30, 10);
+  const half = Math.asin(20 / 1000);
+  for (const quarter of [0, 90])
+    for (const sign of [1, -1])
+      for (const mirrored of [1, -1]) {
+        it(`wall turned ${quarter}°, ${sign > 0 ? "counter-clockwise" : "clockwise"}, ${mirrored > 0 ? "rising" : "falling"}`, () => {
+          const along = mirrored * way + radians(quarter);
+          // The centre is 1000 to the left of the way (to the right when clockwise), so that the arc's middle is the origin.
+          const toCentre = along + (sign * Math.PI) / 2;
+          const centre: Vec3 = [1000 * Math.cos(toCentre), 1000 * Math.sin(toCentre), 0];
+          const begin = toCentre + Math.PI - sign * half;
+          const from: Vec3 = [centre[0] + 1000 * Math.cos(begin), centre[1] + 1000 * Math.sin(begin), -5];
+          const sweep = (sign * 2 * half * 180) / Math.PI;
+          const wall = boxOf([-5, -50, -10], [5, 50, 0], [0, 0, 0], turned(0, 0, quarter));
+          const gap = gapArc(cylinder(0, 0, 30), { from, to: onArc(from, centre, sweep, 17, 0, 1), centre, sweep, plane: 17 }, wall);
+          expect(gap.distance).toBe(0);
+          expect(gap.depth).toBeCloseTo(5, 2);
+          // Contact begins 5 short of the middle across the wall, which is 5·√10 along the way.
+          expect(Math.abs(gap.t - (0.5 - (5 * Math.sqrt(10)) / 40))).toBeLessThan(0.02);
+        });
+      }
+});
+
 describe("arcs: bounds, the start, the end, the other planes", () => {
   it("bounds of a quarter in each plane, worked by hand", () => {
     // From east to north about (10, 20), R 5.

@@ -1,4 +1,4 @@
-import { type Box, corners, type OrientedBox } from "./box.js";
+import type { Box, OrientedBox } from "./box.js";
 import type { Answer, Body, Section } from "./distance.js";
 import { greatest, prepare, sectionOf, signedDepth, standingGap } from "./distance.js";
 import { divide, leastSine } from "./divide.js";
@@ -159,7 +159,7 @@ function done(p: Section, c: Curve, body: Body, f0: number, distance: number, t:
 }
 
 function leaves(p: Section, c: Curve, body: Body, f0: number): boolean {
-  const l = Math.abs(c.sweep) * c.radius + Math.hypot(c.drift[0], c.drift[1], c.drift[2]);
+  const l = speedOf(c);
   positionAt(c, Math.min(1, 0.5 / l));
   standingGap(p, point[0], point[1], point[2], body, here);
   return here.distance > f0 + Math.min(1e-6, 1e-4 * l);
@@ -168,8 +168,9 @@ function leaves(p: Section, c: Curve, body: Body, f0: number): boolean {
 // --- level arc, upright box -----------------------------------------------------------------------------------------
 
 /**
- * At constant height only the distance in plan matters. It is least at an end, where the arc crosses the line of a side,
- * where it runs parallel to a side, or in the direction of a corner: eighteen places at most.
+ * At constant height only the distance in plan matters. It is least at an end, where the arc runs parallel to a side or in the
+ * direction of a corner; or the arc gets inside, which it does between two places where it crosses the line of a side. So these
+ * places are looked at, eighteen at most, and the middles between them: a crossing itself is at distance 0 only but for rounding.
  */
 function levelArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number): Gap {
   const dx = c.centre[0] - body.ox;
@@ -187,23 +188,23 @@ function levelArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number):
     const a = hand * (c.a0 + t * c.sweep - turn);
     const u = cu + c.radius * Math.cos(a);
     const v = cv + c.radius * Math.sin(a);
-    const du = Math.max(body.u0 - u, 0, u - body.u1);
-    const dv = Math.max(body.v0 - v, 0, v - body.v1);
-    const d = Math.hypot(du, dv);
+    const du = Math.max(body.u0 - u, u - body.u1);
+    const dv = Math.max(body.v0 - v, v - body.v1);
+    // Below 0 inside: the deepest place is no touch.
+    const d = du > 0 && dv > 0 ? Math.hypot(du, dv) : Math.max(du, dv);
     if (d < least - 1e-12 || (d < least + 1e-12 && t < leastT)) {
       least = Math.min(d, least);
       leastT = t;
     }
   };
+  const times = [0, 1];
   /** The first time the arc passes the direction `a` (radians, in u, v); on a level arc later turns show nothing new. */
   const pass = (a: number): void => {
     const whole = 2 * Math.PI;
     const ahead = ((hand * a + turn - c.a0) * Math.sign(c.sweep)) % whole;
     const t = (ahead < 0 ? ahead + whole : ahead) / Math.abs(c.sweep);
-    if (t <= 1) look(t);
+    if (t <= 1) times.push(t);
   };
-  look(0);
-  look(1);
   for (const a of [0, Math.PI / 2, Math.PI, -Math.PI / 2]) pass(a);
   for (const u of [body.u0, body.u1]) {
     const k = (u - cu) / c.radius;
@@ -223,6 +224,11 @@ function levelArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number):
       pass(Math.PI - Math.asin(k));
     }
   }
+  times.sort((a, b) => a - b);
+  times.forEach((t, k) => {
+    look(t);
+    if (k > 0) look((t + (times[k - 1] as number)) / 2);
+  });
   positionAt(c, leastT);
   standingGap(p, point[0], point[1], point[2], body, here);
   const found = here.distance;
@@ -256,7 +262,7 @@ function dividedArc(p: Section, c: Curve, body: Body, f0: number, cutoff: number
 
 /** The first contact not after `known`: the tool can travel at least the distance itself before it touches. */
 function firstContact(p: Section, c: Curve, body: Body, known: number): number {
-  const speed = Math.abs(c.sweep) * c.radius + Math.hypot(c.drift[0], c.drift[1], c.drift[2]);
+  const speed = speedOf(c);
   let t = 0;
   for (let n = 0; n < 200 && t < known; n++) {
     positionAt(c, t);
@@ -267,44 +273,39 @@ function firstContact(p: Section, c: Curve, body: Body, known: number): number {
   return Math.min(t, known);
 }
 
-/** Places along a turn where the depth is looked at besides the outstanding ones. */
-const PER_TURN = 32;
+/** Places along a turn where the depth is looked at, and the most of them. */
+const PER_TURN = 64;
+const MOST_LOOKS = 400;
 
 /**
- * The greatest depth: looked at at the ends, the contact found, where the arc reaches farthest along the box's axes and toward
- * its corners, and a few times a turn; then refined at each of them that is deeper than its neighbours.
+ * The greatest depth: looked at at the ends, at the contact found and evenly between, then refined wherever it is deeper than at
+ * both neighbours and could still be deeper than what is known.
  */
 function depthOnArc(p: Section, c: Curve, body: Body, contact: number): number {
-  const times = [0, contact, 1];
-  const lo = Math.min(c.a0, c.a0 + c.sweep);
-  const hi = Math.max(c.a0, c.a0 + c.sweep);
-  const pass = (x: number, y: number): void => {
-    if (x === 0 && y === 0) return;
-    const a = Math.atan2(y, x);
-    for (let q = a + Math.ceil((lo - a) / Math.PI) * Math.PI; q <= hi && times.length < 200; q += Math.PI) times.push((q - c.a0) / c.sweep);
-  };
-  const frame = body.source.frame;
-  for (const axis of [frame.x, frame.y, frame.z]) pass(axis[c.i], axis[c.j]);
-  for (const corner of corners(body.source))
-    if (corner.every(Number.isFinite)) pass(corner[c.i] - c.centre[c.i], corner[c.j] - c.centre[c.j]);
-  const even = Math.min(200, Math.ceil((PER_TURN * (hi - lo)) / (2 * Math.PI)));
-  for (let n = 1; n < even; n++) times.push(n / even);
+  const even = Math.min(MOST_LOOKS, Math.ceil((PER_TURN * Math.abs(c.sweep)) / (2 * Math.PI)));
+  const times = [contact];
+  for (let n = 0; n <= even; n++) times.push(n / even);
   times.sort((a, b) => a - b);
   const at = (t: number): number => {
     positionAt(c, t);
     return signedDepth(p, point[0], point[1], point[2], body);
   };
   const depths = times.map(at);
-  const speed = Math.abs(c.sweep) * c.radius + Math.hypot(c.drift[0], c.drift[1], c.drift[2]);
+  const speed = speedOf(c);
   let best = Math.max(...depths);
   depths.forEach((depth, k) => {
-    const before = times[k - 1] ?? 0;
-    const after = times[k + 1] ?? 1;
-    const least = Number.NEGATIVE_INFINITY;
-    if (depth < (depths[k - 1] ?? least) || depth < (depths[k + 1] ?? least)) return;
-    // A shift of the tool deepens by no more than itself.
-    if (depth + (speed * (after - before)) / 2 <= best + 1e-9) return;
-    best = Math.max(best, greatest(at, before, after));
+    const before = Math.max(0, k - 1);
+    const after = Math.min(times.length - 1, k + 1);
+    if (depth < (depths[before] as number) || depth < (depths[after] as number)) return;
+    const a = times[before] as number;
+    const b = times[after] as number;
+    // The depth grows by no more than the tool travels, and from both neighbours.
+    if (depth + (speed * (b - a)) / 2 > best) best = Math.max(best, greatest(at, a, b));
   });
   return best > 0 && Number.isFinite(best) ? best : 0;
+}
+
+/** No position of the curve moves faster than this, mm per unit of t. */
+function speedOf(c: Curve): number {
+  return Math.abs(c.sweep) * c.radius + Math.hypot(c.drift[0], c.drift[1], c.drift[2]);
 }
