@@ -6,7 +6,7 @@ import { compose, directionToOuter, type Frame, toInner, toOuter } from "../../s
 import { type Arc, boundsOfArc, gapArc, gapIndex, gapLine } from "../../server/src/engine/geometry/sweep.js";
 import type { ToolPart } from "../../server/src/engine/geometry/tool.js";
 import type { Vec3 } from "../../server/src/engine/geometry/vector.js";
-import { boxOf, cone, cylinder, onArc, random, turned } from "../support/solids.js";
+import { boxOf, cone, cylinder, onArc, random, referenceGap, turned } from "../support/solids.js";
 
 /**
  * Tests that mutation testing asked for: each pins down a line of the geometry that could be broken unseen. What is expected
@@ -133,6 +133,96 @@ describe("a tapered part against an edge, by plane geometry", () => {
     expect(standing(cone(2, 8, 0, 0), [-12, 0, 5], block)).toBeCloseTo(Math.hypot(4, 5), 12);
     expect(standing(cone(-3, -3, 0, 5), [-12, 0, -3], block)).toBeCloseTo(12, 12);
     expect(standing(cylinder(2, 5, 3), [-12, 0, -3], block)).toBeCloseTo(Math.hypot(10, 2), 12);
+  });
+});
+
+describe("close by: standing and moving parts against boxes of any turn, enclosed by projections", () => {
+  const r = random(20_250_102);
+  const u = (a: number, b: number): number => a + (b - a) * r();
+  interface Close {
+    readonly part: ToolPart;
+    readonly at: Vec3;
+    readonly box: OrientedBox;
+  }
+  /** A part whose middle is in or a little outside a box: small parts pierce faces, big ones ride on edges and corners. */
+  const close = (n: number): Close => {
+    const big = n % 2 === 0 ? 8 : 1;
+    const half: Vec3 = [u(1, 5) * big, u(1, 5) * big, u(1, 5) * big];
+    const m = turned(n % 7 === 0 ? 90 : u(0, 360), u(0, 360), u(0, 360));
+    const [a, b] = [u(0, 6), u(0, 6)];
+    const h = u(1, 14);
+    const from = n % 3 === 0 ? u(-4, 4) : 0;
+    const part = n % 4 === 0 ? cylinder(a, from, from + h) : n % 4 === 1 ? cone(0, b, from, from + h) : cone(a, b, from, from + h);
+    const reach = 1 + 6 / Math.min(...half);
+    const q: Vec3 = [u(-reach, reach) * half[0], u(-reach, reach) * half[1], u(-reach, reach) * half[2]];
+    const box = boxOf([-half[0], -half[1], -half[2]], half, [u(-9, 9), u(-9, 9), u(-9, 9)], m);
+    const p = toOuter(box.frame, q);
+    return { part, at: [p[0], p[1], p[2] - from - h / 2], box };
+  };
+  it("standing", () => {
+    let met = 0;
+    for (let n = 0; n < 900; n++) {
+      const { part, at, box } = close(n);
+      const ours = standing(part, at, box);
+      const { lower, upper } = referenceGap(part, at, box, 400);
+      const told = JSON.stringify({ part, at, box });
+      expect(ours, told).toBeLessThanOrEqual(upper + 1e-9);
+      expect(ours, told).toBeGreaterThanOrEqual(lower - 1e-9);
+      if (ours === 0) met++;
+    }
+    expect(met).toBeGreaterThan(200);
+    expect(met).toBeLessThan(700);
+  });
+  it("an endless part is as far as one that ends high above; an endless box as one that ends far below", () => {
+    for (let n = 0; n < 200; n++) {
+      const { part, at, box } = close(n);
+      const endless = cylinder(part.bottomRadius, 0, INF);
+      expect(standing(endless, at, box)).toBeCloseTo(standing(cylinder(part.bottomRadius, 0, 500), at, box), 7);
+      const deep: OrientedBox = { frame: box.frame, box: { from: [box.box.from[0], box.box.from[1], -800], to: box.box.to } };
+      const bottomless: OrientedBox = { frame: box.frame, box: { from: [box.box.from[0], box.box.from[1], -INF], to: box.box.to } };
+      expect(standing(part, at, bottomless)).toBeCloseTo(standing(part, at, deep), 7);
+    }
+  });
+  it("moving: nothing on the way is nearer, and the place is as near as told", () => {
+    for (let n = 0; n < 150; n++) {
+      const { part, at, box } = close(n);
+      const way: Vec3 = [u(-12, 12), u(-12, 12), u(-12, 12)];
+      const along = (t: number): Vec3 => [at[0] + t * way[0], at[1] + t * way[1], at[2] + t * way[2]];
+      const gap = gapLine(part, at, along(1), box);
+      const told = JSON.stringify({ part, at, way, box });
+      for (let i = 0; i <= 20; i++)
+        expect(referenceGap(part, along(i / 20), box, 60).upper, told).toBeGreaterThanOrEqual(gap.distance - 1e-9);
+      expect(referenceGap(part, along(gap.t), box, 400).lower, told).toBeLessThanOrEqual(gap.distance + 1e-7);
+    }
+  });
+  it("a helix: likewise", () => {
+    for (let n = 0; n < 80; n++) {
+      const { part, at, box } = close(n);
+      const plane = ([17, 18, 19] as const)[n % 3] as 17 | 18 | 19;
+      const centre: Vec3 = [at[0] + u(-8, 8), at[1] + u(-8, 8), at[2] + u(-8, 8)];
+      const sweep = u(-400, 400);
+      const rise = n % 2 === 0 ? 0 : u(-9, 9);
+      const along = (t: number): Vec3 => onArc(at, centre, sweep, plane, rise, t);
+      const gap = gapArc(part, { from: at, to: along(1), centre, sweep, plane }, box);
+      const told = JSON.stringify({ part, at, centre, sweep, plane, rise, box });
+      for (let i = 0; i <= 40; i++)
+        expect(referenceGap(part, along(i / 40), box, 60).upper, told).toBeGreaterThanOrEqual(gap.distance - 1e-6);
+      expect(referenceGap(part, along(gap.t), box, 400).lower, told).toBeLessThanOrEqual(gap.distance + 2e-6);
+    }
+  });
+  it("an upright box answers as the same box tilted by a hair, which takes the other way", () => {
+    for (let n = 0; n < 300; n++) {
+      const { part, at, box } = close(n);
+      const level = turned(0, [0, 90, 180, 270][n % 4] as number, u(0, 360));
+      const upright: OrientedBox = { box: box.box, frame: { origin: box.frame.origin, x: level[0], y: level[1], z: level[2] } };
+      const a = (1e-9 * Math.PI) / 180;
+      const tip = (v: Vec3): Vec3 => [v[0] + a * v[2], v[1], v[2] - a * v[0]];
+      const tilted: OrientedBox = {
+        box: box.box,
+        frame: { origin: box.frame.origin, x: tip(level[0]), y: tip(level[1]), z: tip(level[2]) },
+      };
+      expect(standing(part, at, tilted)).toBeCloseTo(standing(part, at, upright), 6);
+    }
   });
 });
 
