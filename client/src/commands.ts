@@ -5,6 +5,9 @@ import { fixtureText } from "./fixture-text.js";
 import type { OnDiskAnswer } from "./protocol.js";
 import { countWords } from "./texts.js";
 
+/** Programs that are offered to pick from at most. */
+const MOST_LISTED = 500;
+
 /** Asks the server to look again at the program on view and shows the Problems view. */
 export async function check(client: BaseLanguageClient): Promise<void> {
   const document = vscode.window.activeTextEditor?.document;
@@ -91,11 +94,9 @@ export async function openFixture(client: BaseLanguageClient): Promise<void> {
 }
 
 /** Asks for the fixture step by step, writes the sidecar beside the program and opens it; an existing file is opened, never overwritten. */
-export async function createFixture(program = vscode.window.activeTextEditor?.document.uri): Promise<void> {
-  if (program === undefined) {
-    void vscode.window.showInformationMessage(vscode.l10n.t("Open a program first; its sidecar is written beside it."));
-    return;
-  }
+export async function createFixture(given?: vscode.Uri): Promise<void> {
+  const program = given ?? (await programForFixture());
+  if (program === undefined) return;
   const file = sidecarBeside(program);
   if (!(await exists(file))) {
     const answers = await askForFixture();
@@ -103,6 +104,37 @@ export async function createFixture(program = vscode.window.activeTextEditor?.do
     await vscode.workspace.fs.writeFile(file, new TextEncoder().encode(fixtureText(answers)));
   }
   await vscode.window.showTextDocument(file);
+}
+
+/** The program on view, also beside a page that is no text (the walkthrough); else one of the workspace that the person picks. */
+async function programForFixture(): Promise<vscode.Uri | undefined> {
+  const active = vscode.window.activeTextEditor?.document;
+  if (active !== undefined && (active.languageId === "iso6983" || active.uri.path.endsWith(".fixture.json"))) return active.uri;
+  const found = await vscode.workspace.findFiles(
+    "**/{*.nc,*.cnc,*.tap,*.eia,*.iso,*.ngc,*.min,*.ncp,[Oo][0-9][0-9][0-9][0-9]}",
+    undefined,
+    MOST_LISTED,
+  );
+  // Programs that are open come first: the one that is meant is mostly among them.
+  const open = openFiles();
+  const programs = [...found].sort(
+    (a, b) => Number(open.has(b.toString())) - Number(open.has(a.toString())) || a.path.localeCompare(b.path),
+  );
+  if (programs.length === 0) {
+    void vscode.window.showInformationMessage(vscode.l10n.t("Open a program first; its sidecar is written beside it."));
+    return undefined;
+  }
+  const picked = await vscode.window.showQuickPick(
+    programs.map((uri) => ({ label: baseName(uri), description: vscode.workspace.asRelativePath(uri), uri })),
+    { title: vscode.l10n.t("Program that the new sidecar stands beside"), matchOnDescription: true, ignoreFocusOut: true },
+  );
+  return picked?.uri;
+}
+
+/** Files that stand in tabs. */
+function openFiles(): ReadonlySet<string> {
+  const tabs = vscode.window.tabGroups.all.flatMap((group) => group.tabs);
+  return new Set(tabs.flatMap(({ input }) => (input instanceof vscode.TabInputText ? [input.uri.toString()] : [])));
 }
 
 /** `part.nc` → `part.fixture.json`; a sidecar is its own. */
