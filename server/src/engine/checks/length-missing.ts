@@ -211,6 +211,8 @@ function saidSo(cx: RuleContext, index: number): boolean {
 
 function movesZ(m: Move): boolean {
   const d = m.partTo[2] - m.partFrom[2];
+  // Without a length the tool point is not known where the tool's own is not; the spindle has moved all the same.
+  if (Number.isNaN(m.partTo[2]) && !Number.isNaN(m.gaugeTo)) return !(Math.abs(m.gaugeTo - m.gaugeFrom) <= 1e-9);
   return Number.isNaN(d) ? !Number.isNaN(m.partTo[2]) : Math.abs(d) > 1e-9;
 }
 

@@ -166,6 +166,8 @@ function expectedByOrder(cx: RuleContext, all: readonly G10[], n: number): { wan
   const before = all[n - 1];
   if (block === undefined || before === undefined || before.register !== block.register || before.step.block === block.step.block)
     return undefined;
+  // An increment comes on top of what its own register was given before.
+  if (cx.profile.g10Incremental && !block.step.after.absolute) return undefined;
   const wanted = followingOffset(block.register, 1, cx.profile);
   if (wanted === undefined || all.some((b) => b.register === wanted)) return undefined;
   // Two blocks may share a register, one axis each; the same axis twice is what gives the slip away.

@@ -112,7 +112,9 @@ M30
 export function isUnmapped(cx: RuleContext, key: string): boolean {
   const { fixture } = cx;
   if (fixture === undefined) return false;
-  return fixture.stationsOf(key).length === 0 && !fixture.datums.has(key) && !fixture.unresolved.some((u) => u.offset === key);
+  // A station whose offset could not be read may own any.
+  const taken = fixture.unresolved.some((u) => u.offset === key || u.offset === undefined);
+  return fixture.stationsOf(key).length === 0 && !fixture.datums.has(key) && !taken;
 }
 
 /** A cut under the offset that the control starts with, which no block has selected. */

@@ -2,6 +2,7 @@ import type { Finding, Level, LevelSetting, NotChecked, Related } from "../findi
 import type { Run } from "../machine/run.js";
 import type { Place } from "../text/place.js";
 import { type Allow, covers } from "./allow.js";
+import { consequencesOf } from "./consequences.js";
 import { blockPlaceOf, type RawReport } from "./context.js";
 import type { Report } from "./rule.js";
 
@@ -23,19 +24,24 @@ interface Item {
 
 /**
  * Turns what the rules reported into findings: applies levels, adds the calls that led to a block of a called program,
- * lets ALLOW comments waive, folds repeats at one place and then reports of one cause. Marks the allows it used. Sorted.
+ * lets ALLOW comments waive, leaves out what only follows from another report, folds repeats at one place and then reports of one cause. Marks the allows it used. Sorted.
  */
 export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: readonly Allow[], used: Set<Allow>): Finding[] {
   const byFile = new Map<string, Allow[]>();
   for (const allow of allows) push(byFile, allow.place.file, allow);
   const places = new Map<string, Item[]>();
+  const allowOf = (item: RawReport): Allow | undefined => {
+    const place = item.report.at;
+    const at = (byFile.get(place.file) ?? []).filter((a) => a.rules.includes(item.rule.id) && covers(a, place));
+    return at.find((a) => a.reason !== undefined) ?? at[0];
+  };
+  const follows = consequencesOf(raw.filter((item) => levelOf(item.rule.id) !== "off" && allowOf(item)?.reason === undefined));
   for (const item of raw) {
     const setting = levelOf(item.rule.id);
     const finding = toFinding(item, setting);
-    const at = (byFile.get(finding.place.file) ?? []).filter((a) => a.rules.includes(finding.rule) && covers(a, finding.place));
-    const allow = at.find((a) => a.reason !== undefined) ?? at[0];
+    const allow = allowOf(item);
     if (allow !== undefined) used.add(allow);
-    if (setting === "off") continue;
+    if (setting === "off" || follows(item)) continue;
     const waived = allow?.reason === undefined ? finding : { ...finding, level: "information" as const, waived: allow.reason };
     const { cause, relatedKey } = item.report;
     const text = SEVERAL.has(waived.rule) ? `\n${waived.message.key} ${JSON.stringify(waived.message.args)}` : "";

@@ -94,6 +94,8 @@ M99
         const by = stepOf(move);
         const step = run.steps[by];
         if (by < 0 || step === undefined || skipped[by] !== true || skipped[move.step] === true || !usesOffset(move)) continue;
+        // An index does not mean the station, unless its offset holds the angle.
+        if (what === "offset" && move.kind === "index" && cx.fixture?.machine.rotary?.inOffset !== true) continue;
         if (what === "offset" ? step.before.offset === step.after.offset : step.before.tool === step.after.tool) continue;
         const key = `${what} ${step.source}:${step.block.line}`;
         if (reported.has(key)) continue;

@@ -51,7 +51,9 @@ export function offsetDeviation(fixture: Fixture, move: Move): number {
   let beyond = false;
   let sum = 0;
   for (let k = 0; k < 3; k++) {
-    const d = (move.from[k] as number) - (move.partFrom[k] as number) - (computed[k] as number);
+    const start = (move.from[k] as number) - (move.partFrom[k] as number);
+    // A move from an unknown place still says by its end where the offset is.
+    const d = (Number.isNaN(start) ? (move.to[k] as number) - (move.partTo[k] as number) : start) - (computed[k] as number);
     // A coordinate that is not known says nothing about the offset.
     if (Number.isNaN(d)) continue;
     if (Math.abs(d) > (tolerance[k] as number) + 1e-6) beyond = true;
