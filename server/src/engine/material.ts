@@ -58,8 +58,8 @@ interface Field {
   /** Bounds of the stock in the machine frame, X and Y, and its top, with the base presented. */
   readonly bounds: Box;
   touched: boolean;
-  /** A cut was made of which width or place is not known. */
-  uncertain: boolean;
+  /** How deep cuts of unknown width have reached, in the station frame: below it everything is left that the heights say, above it nothing is sure. */
+  unsure: number;
 }
 
 /** The size of a cell of a station's field in mm, as `materialAnswers` chooses it for that many stations. */
@@ -73,8 +73,9 @@ export function cellSize(stock: { readonly from: Vec3; readonly to: Vec3 }, smal
 
 /**
  * Answers questions about what is left of the stock, in one walk through the moves. `queries` must be sorted by move; the
- * answers come in their order. Only stations that are asked for get a field. A tool of unknown width cuts nothing that can
- * be computed: from then on its station's answers are NaN. Never throws.
+ * answers come in their order. Only stations that are asked for get a field. What a tool of unknown width cuts cannot be
+ * computed, but how deep it went can: below that the material is as known as before, above it the answer is NaN unless something is
+ * met all the same. Never throws.
  */
 export function* materialAnswers(run: Run, fixture: Fixture, queries: readonly MaterialQuery[]): Generator<void, MaterialAnswer[]> {
   const answers: MaterialAnswer[] = [];
@@ -125,7 +126,16 @@ function createFields(run: Run, fixture: Fixture, queries: readonly MaterialQuer
     const heights = new Float32Array(columns * rows).fill(stock.to[2]);
     const size = { columns, rows, du: u / columns, dv: v / rows };
     const outer = bounds({ frame: station.frame, box: stock });
-    fields.set(index, { station, bounds: outer, from: stock.from, to: stock.to, ...size, heights, touched: false, uncertain: false });
+    fields.set(index, {
+      station,
+      bounds: outer,
+      from: stock.from,
+      to: stock.to,
+      ...size,
+      heights,
+      touched: false,
+      unsure: Number.POSITIVE_INFINITY,
+    });
   }
   return fields;
 }
@@ -146,8 +156,9 @@ function presented(fixture: Fixture, station: Station, rotary: number): boolean 
 
 function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefined, fixture: Fixture): void {
   const own = fields.get(move.station);
-  if (!isKnownPoint(move.from) || !isKnownPoint(move.to) || widest(stack) === 0) {
-    if (own !== undefined) own.uncertain = true;
+  const known = isKnownPoint(move.from) && isKnownPoint(move.to);
+  if (!known || widest(stack) === 0) {
+    if (own !== undefined) own.unsure = Math.min(own.unsure, known ? lowPoint(own, move) : Number.NEGATIVE_INFINITY);
     return;
   }
   const parts = (stack ?? []).filter((p) => p.part === "cutting");
@@ -179,6 +190,12 @@ function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefi
   }
 }
 
+/** The lowest height of a cut, in a station's frame. */
+function lowPoint(field: Field, move: Move): number {
+  const path = move.kind === "arc" ? chords(move) : [move.from, move.to];
+  return Math.min(...path.map((p) => toInner(field.station.frame, p)[2]));
+}
+
 /** Whether a path stays beside or above a stock by more than the tool's radius. */
 function farFrom(box: Box, path: readonly Vec3[], radius: number): boolean {
   let lowX = Number.POSITIVE_INFINITY;
@@ -207,12 +224,11 @@ function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: 
     distance,
     depth,
     part,
-    untouched: field !== undefined && !field.touched && !field.uncertain,
+    untouched: field !== undefined && !field.touched && field.unsure === Number.POSITIVE_INFINITY,
   });
-  if (field === undefined || field.uncertain || !isKnownPoint(move.to)) return answer(Number.NaN);
+  if (field === undefined || !isKnownPoint(move.to)) return answer(Number.NaN);
   // A turned stock has no height field toward the tool; whatever is left of it lies within the whole box.
   if (!presented(fixture, field.station, move.rotaryTo)) return answer(Number.NaN);
-  if (stack === undefined || widest(stack) === 0) return answer(Number.NaN);
   // Of a move from an unknown place the end alone is looked at.
   const paths = !isKnownPoint(move.from)
     ? [[move.to, move.to]]
@@ -221,6 +237,11 @@ function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: 
       : move.kind === "rapid"
         ? rapidPolylines(move.from, move.to, fixture.machine.rapid, fixture.machine.rapidPath)
         : [[move.from, move.to]];
+  // A tool of which nothing is known is a line; it meets what lies under every point of its way.
+  if (stack === undefined || widest(stack) === 0) {
+    const into = query.parts === "all" ? lineInto(field, paths) : 0;
+    return into > 0 ? answer(0, into) : answer(Number.NaN);
+  }
   let distance = Number.POSITIVE_INFINITY;
   let depth = 0;
   let nearest: ToolPart["part"] = "cutting";
@@ -235,7 +256,7 @@ function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: 
         if (bottom - query.limit >= field.to[2]) continue;
         const radius = part.topRadius - MATERIAL_TOLERANCE;
         eachCell(field, a, b, Math.max(0, radius), (cell, u, v) => {
-          const height = field.heights[cell] as number;
+          const height = Math.min(field.heights[cell] as number, field.unsure);
           if (height === Number.NEGATIVE_INFINITY) return;
           const into = height - lowest(part, radius, a, b, u, v);
           if (into > MATERIAL_TOLERANCE && into > depth) {
@@ -246,7 +267,7 @@ function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: 
         });
         if (query.limit > 0 && distance > 0) {
           eachCell(field, a, b, part.topRadius + query.limit, (cell, u, v) => {
-            const height = field.heights[cell] as number;
+            const height = Math.min(field.heights[cell] as number, field.unsure);
             if (height === Number.NEGATIVE_INFINITY) return;
             const d = distanceTo(part, a, b, u, v, height, Math.min(distance, query.limit));
             if (d < distance && d < query.limit) {
@@ -258,7 +279,37 @@ function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: 
       }
     }
   }
-  return answer(distance, depth, nearest);
+  // Nothing is met for certain; whether something is, cannot be known where a cut of unknown width came by.
+  return distance > 0 && field.unsure < field.to[2] ? answer(Number.NaN) : answer(distance, depth, nearest);
+}
+
+/** How deep a line goes into what is left for certain; 0 if it does not. A cell counts by the lowest of it and those around it. */
+function lineInto(field: Field, paths: readonly (readonly Vec3[])[]): number {
+  let deepest = 0;
+  const step = Math.min(field.du, field.dv) / 2;
+  for (const path of paths) {
+    const local = path.map((p) => toInner(field.station.frame, p));
+    for (let k = 1; k < local.length; k++) {
+      const a = local[k - 1] as Vec3;
+      const b = local[k] as Vec3;
+      if (Math.min(a[2], b[2]) >= field.to[2]) continue;
+      const count = Math.min(4096, Math.max(1, Math.ceil(Math.hypot(b[0] - a[0], b[1] - a[1]) / step)));
+      for (let n = 0; n <= count; n++) {
+        const t = n / count;
+        const i = Math.floor((a[0] + t * (b[0] - a[0]) - field.from[0]) / field.du);
+        const j = Math.floor((a[1] + t * (b[1] - a[1]) - field.from[1]) / field.dv);
+        if (i < 0 || j < 0 || i >= field.columns || j >= field.rows) continue;
+        const z = count === 1 ? Math.min(a[2], b[2]) : a[2] + t * (b[2] - a[2]);
+        let height = field.unsure;
+        for (let y = Math.max(0, j - 1); y <= Math.min(field.rows - 1, j + 1); y++)
+          for (let x = Math.max(0, i - 1); x <= Math.min(field.columns - 1, i + 1); x++)
+            height = Math.min(height, field.heights[y * field.columns + x] as number);
+        const into = height - z;
+        if (into > MATERIAL_TOLERANCE && into > deepest) deepest = into;
+      }
+    }
+  }
+  return deepest;
 }
 
 /** Calls back for each cell whose centre may lie within `reach` of the way from a to b, seen along w. */

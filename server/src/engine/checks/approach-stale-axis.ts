@@ -1,10 +1,8 @@
 import type { Related } from "../findings.js";
-import type { Move } from "../machine/move.js";
-import { approachesOf } from "./lib/claims.js";
-import { offsetChanges, usesOffset } from "./lib/left.js";
+import { staleAxes } from "./lib/stale.js";
 import { coordinate, toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
-import { defineRule, type Report, type RuleContext } from "./rule.js";
+import { defineRule, type Report } from "./rule.js";
 
 /** After a change of the offset the tool goes down while an axis still stands where the last station had it. */
 export const approachStaleAxis = defineRule({
@@ -94,97 +92,34 @@ M30
 ~~~
 `,
   check(cx) {
-    const { run, fixture } = cx;
-    if (fixture === undefined) return;
+    const { run } = cx;
     const reports: (Report & { cause: string })[] = [];
-    const approaches = new Set(approachesOf(run, cx.profile.lengthBy === "control").map((a) => a.down));
-    for (const change of offsetChanges(cx)) {
-      const opening = change.move;
-      if (opening === undefined) continue;
-      const found = look(cx, change.index, approaches);
-      if (found === undefined) continue;
-      const before = run.moves[run.moves.indexOf(opening) - 1];
+    for (const stale of staleAxes(cx)) {
+      const { change, down, before, axes, worst, same } = stale;
+      const opening = change.move ?? down;
       const station = cx.stationOf(opening)?.id ?? cx.offsetName(opening.modal.offset);
-      const down = run.steps[found.down.step];
-      if (before === undefined || down === undefined) continue;
-      const stale = found.axes.map((axis) => {
-        const k = axis === "X" ? 0 : 1;
-        return { axis, was: before.partTo[k], off: Math.abs(found.down.partTo[k] - before.partTo[k]) };
-      });
-      const worst = stale.reduce((a, b) => (b.off > a.off ? b : a));
-      // Where the axis stands under the new offset is not known: nothing can be said about it.
-      if (stale.some((s) => Number.isNaN(s.off))) continue;
-      const same = worst.off <= fixture.tolerance[worst.axis] + 1e-6;
-      const related: Related[] = down === change.step ? [] : [{ place: cx.blockPlace(down), message: { key: "related.down", args: {} } }];
+      const step = run.steps[down.step];
+      const related: Related[] =
+        step === undefined || step === change.step ? [] : [{ place: cx.blockPlace(step), message: { key: "related.down", args: {} } }];
       reports.push({
         at: change.selection?.place ?? cx.blockPlace(change.step),
         ...(same ? { key: "same", level: "information" as const } : {}),
         args: {
-          tool: toolWords(cx, found.down.modal.tool),
+          tool: toolWords(cx, down.modal.tool),
           station,
           from: cx.stationOf(before)?.id ?? cx.offsetName(before.modal.offset),
-          axes: found.axes.join(" and "),
+          axes: axes.join(" and "),
           axis: worst.axis,
           value: coordinate(cx, worst.was),
           off: { mm: worst.off },
         },
         station,
         related,
-        data: { axes: found.axes, off: worst.off },
+        data: { axes, off: worst.off },
         step: change.index,
-        cause: `${found.down.modal.tool}|${found.axes.join()}|${same}|${stale.map((s) => Math.round(s.was * 100)).join()}`,
+        cause: `${down.modal.tool}|${axes.join()}|${same}|${Math.round(worst.was * 100)}`,
       });
     }
     for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
 });
-
-/** The first move down into the work under an offset, with the axes that no block has named since the offset changed. */
-function look(
-  cx: RuleContext,
-  offsetStep: number,
-  approaches: ReadonlySet<number>,
-): { readonly axes: ("X" | "Y")[]; readonly down: Move } | undefined {
-  const { run, fixture } = cx;
-  const named = new Set<string>();
-  const first = run.steps[offsetStep]?.firstMove ?? run.moves.length;
-  let last = offsetStep - 1;
-  for (let i = first; i < run.moves.length; i++) {
-    const move = run.moves[i];
-    if (move === undefined || move.modal.offsetStep !== offsetStep) return undefined;
-    for (; last < move.step; last++) note(cx, last + 1, named);
-    if (named.has("X") && named.has("Y")) return undefined;
-    if (!usesOffset(move) || move.kind === "index") continue;
-    const cuts = move.kind === "feed" || move.kind === "arc";
-    const station = fixture?.stations[move.station];
-    // Down to a height above everything is only an approach: the axes may still come.
-    const top =
-      station === undefined
-        ? Number.NEGATIVE_INFINITY
-        : station.computed.Z + ((station.stock?.to[2] ?? Number.NaN) - station.seat - zeroHeight(station));
-    const low = move.to[2] < move.from[2] - 1e-9 && move.to[2] < top + (fixture?.clearance.rapid ?? 0);
-    // How a new tool comes down before X and Y is the matter of approach-low; here it counts when they never come.
-    if (!cuts && (!low || approaches.has(i))) continue;
-    const axes = (["X", "Y"] as const).filter((a) => !named.has(a));
-    return axes.length === 0 ? undefined : { axes, down: move };
-  }
-  return undefined;
-}
-
-/** Height of the part zero above the seat, mm. */
-function zeroHeight(station: { readonly zero: readonly [number, number, number]; readonly seat: number }): number {
-  return station.zero[2] - station.seat;
-}
-
-/** Notes the axes that a step restates in the coordinates of the offset. */
-function note(cx: RuleContext, index: number, named: Set<string>): void {
-  const step = cx.run.steps[index];
-  if (step === undefined) return;
-  const moves = cx.run.moves.slice(step.firstMove, step.endMove);
-  if (moves.length > 0 && moves.every((m) => !usesOffset(m))) return;
-  for (const letter of ["X", "Y"]) if (step.block.words.some((w) => w.letter === letter)) named.add(letter);
-  if (step.after.polar && step.block.words.some((w) => w.letter === "X" || w.letter === "Y")) {
-    named.add("X");
-    named.add("Y");
-  }
-}

@@ -2,6 +2,8 @@ import type { Fix, Related } from "../findings.js";
 import type { Station } from "../fixture/model.js";
 import type { Run, Step } from "../machine/run.js";
 import type { Word } from "../syntax/block.js";
+import { incidentsOf } from "./lib/incidents.js";
+import { outsideCuts } from "./lib/outside.js";
 import { type Tally, tallies, type Unit } from "./lib/tally.js";
 import { toolWords } from "./lib/words.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -114,14 +116,18 @@ G28 G91 Z0
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const { fixture } = cx;
     if (fixture === undefined || cx.blockSkip) return;
+    // What the changed word leads to is the graver fault, and stands for both.
+    const graver = new Set<number>();
+    for (const i of yield* incidentsOf(cx)) graver.add(i.move);
+    for (const o of yield* outsideCuts(cx)) for (let m = o.first; m < o.end; m++) graver.add(m);
     for (const tally of tallies(cx)) {
       // Only stations that stand alike can have copies of one path: a part turned in its nest has another one.
       for (const alike of alikeStations(tally)) {
         const rounds = Math.max(0, ...alike.map((s) => tally.byStation.get(s.index)?.length ?? 0));
-        for (let k = 0; k < rounds; k++) compare(cx, tally, alike, k);
+        for (let k = 0; k < rounds; k++) compare(cx, tally, alike, k, graver);
       }
     }
   },
@@ -147,7 +153,7 @@ interface Copy {
 }
 
 /** Compares the k-th time of a tool at each station. */
-function compare(cx: RuleContext, tally: Tally, stations: readonly Station[], k: number): void {
+function compare(cx: RuleContext, tally: Tally, stations: readonly Station[], k: number, graver: ReadonlySet<number>): void {
   const copies: Copy[] = [];
   for (const station of stations) {
     const unit = tally.byStation.get(station.index)?.[k];
@@ -176,7 +182,7 @@ function compare(cx: RuleContext, tally: Tally, stations: readonly Station[], k:
   for (const group of kinds.values()) {
     if (group === most) continue;
     for (const copy of group) {
-      const report = differing(cx, tally, copy, most);
+      const report = differing(cx, tally, copy, most, graver);
       if (report !== undefined) cx.report(report);
     }
   }
@@ -191,13 +197,17 @@ function moveText(run: Run, index: number): string {
 }
 
 /** The word in which a copy stands alone; undefined where it differs in more than a few words, or is another path altogether. */
-function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Copy[]): Report | undefined {
+function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Copy[], graver: ReadonlySet<number>): Report | undefined {
   const other = most[0];
   if (other === undefined || copy.steps.length !== other.steps.length) return undefined;
   const words = copy.steps.flatMap((step, i) => differences(cx, step, other.steps[i]));
   if (words.length === 0 || words.length > Math.max(2, Math.floor(copy.steps.length / 8))) return undefined;
   const first = words[0];
   if (first === undefined) return undefined;
+  // F0 has a rule of its own.
+  if (first.word.letter === "F" && cx.value(first.step, first.word) === 0) return undefined;
+  const last = copy.steps[copy.steps.length - 1];
+  for (let m = first.step.firstMove; m < (last?.endMove ?? 0); m++) if (graver.has(m)) return undefined;
   const wanted = spell(cx, first.otherStep, first.otherWord);
   const related: Related[] = [
     { place: cx.place(first.otherStep, first.otherWord), message: { key: "related.sibling", args: { sibling: other.station.id } } },

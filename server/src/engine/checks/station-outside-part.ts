@@ -1,12 +1,8 @@
 import type { Fix, Related } from "../findings.js";
-import type { Fixture, Solid, Station } from "../fixture/model.js";
-import type { Run } from "../machine/run.js";
-import { incidentsOf } from "./lib/incidents.js";
-import { cuttingDistance } from "./lib/near.js";
-import { isCut } from "./lib/passes.js";
+import type { Station } from "../fixture/model.js";
+import { type OutsideCut, outsideCuts } from "./lib/outside.js";
 import { reselect, selections } from "./lib/selection.js";
 import { stepOf } from "./lib/speak.js";
-import { faces, offsetDeviation } from "./lib/stations.js";
 import { toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -69,87 +65,16 @@ M30
 ~~~
 `,
   *check(cx) {
-    const { run, fixture } = cx;
-    if (fixture === undefined) return;
-    // A cut that enters the neighbour is the graver fault, and alone (contract ruling 41).
-    const entered = new Set<string>();
-    for (const i of yield* incidentsOf(cx)) if (i.rule === "neighbour-cut") entered.add(`${run.moves[i.move]?.visit} ${i.solid.station}`);
     const reports: (Report & { cause: string })[] = [];
-    const reported = new Set<string>();
-    for (const [first, end] of sequences(run)) {
-      yield;
-      const move = run.moves[first];
-      const station = move === undefined ? undefined : cx.stationOf(move);
-      if (move === undefined || station === undefined || faces(fixture, station, move.rotaryTo) !== true) continue;
-      const found = look(fixture, run, first, end, station);
-      if (found === undefined || entered.has(`${move.visit} ${found.neighbour.index}`)) continue;
-      if (offsetDeviation(fixture, move) > 0 || reported.has(`${move.visit} ${found.neighbour.index}`)) continue;
-      reported.add(`${move.visit} ${found.neighbour.index}`);
-      const report = describe(cx, first, station, found);
+    for (const found of yield* outsideCuts(cx)) {
+      const report = describe(cx, found.first, found.station, found);
       if (report !== undefined) reports.push(report);
     }
     for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
 });
 
-/** Cutting moves without a rapid between them, as [first, end) of moves. */
-function sequences(run: Run): [number, number][] {
-  const out: [number, number][] = [];
-  let first = -1;
-  for (let i = 0; i <= run.moves.length; i++) {
-    const visit = run.moves[i]?.visit;
-    const goesOn = isCut(run, i) || (first >= 0 && run.moves[i]?.kind === "dwell");
-    if (first >= 0 && (!goesOn || visit !== run.moves[first]?.visit)) {
-      out.push([first, i]);
-      first = -1;
-    }
-    if (first < 0 && isCut(run, i)) first = i;
-  }
-  return out;
-}
-
-interface Found {
-  readonly own: number;
-  readonly neighbour: Station;
-  readonly distance: number;
-}
-
-function stockOf(station: Station): Solid | undefined {
-  return station.solids.find((s) => s.kind === "stock");
-}
-
-/** The neighbour that a sequence is within reach of, while it stays away from its own stock. */
-function look(fixture: Fixture, run: Run, first: number, end: number, station: Station): Found | undefined {
-  const own = stockOf(station);
-  const opening = run.moves[first];
-  if (own === undefined || opening === undefined) return undefined;
-  const diameter =
-    2 * Math.max(0, ...(fixture.tools.get(opening.modal.tool)?.stack ?? []).filter((p) => p.part === "cutting").map((p) => p.topRadius));
-  const reach = Math.max(diameter, 5 * fixture.clearance.rapid) + fixture.clearance.cut;
-  let away = Number.POSITIVE_INFINITY;
-  for (let i = first; i < end; i++) {
-    const move = run.moves[i];
-    if (move === undefined || move.kind === "dwell") continue;
-    const d = cuttingDistance(fixture, move, own);
-    if (!(d > reach)) return undefined;
-    away = Math.min(away, d);
-  }
-  let best: Found | undefined;
-  for (const other of fixture.stations) {
-    const stock = stockOf(other);
-    if (other === station || other.empty || stock === undefined || faces(fixture, other, opening.rotaryTo) !== true) continue;
-    for (let i = first; i < end; i++) {
-      const move = run.moves[i];
-      if (move === undefined || move.kind === "dwell") continue;
-      const limit = Math.min(best?.distance ?? away, reach);
-      const d = cuttingDistance(fixture, move, stock, limit);
-      if (d < limit) best = { own: away, neighbour: other, distance: d };
-    }
-  }
-  return best;
-}
-
-function describe(cx: RuleContext, first: number, station: Station, found: Found): (Report & { cause: string }) | undefined {
+function describe(cx: RuleContext, first: number, station: Station, found: OutsideCut): (Report & { cause: string }) | undefined {
   const { run } = cx;
   const move = run.moves[first];
   const step = stepOf(run, first);

@@ -311,7 +311,9 @@ function orderOf(run: Run, tally: Tally): Map<number, number> {
   const tools = [...new Set(run.visits.map((v) => v.tool))].filter((t) => t !== tally.tool);
   for (const tool of tools) {
     const seen = [...new Set(run.visits.filter((v) => v.tool === tool && v.cuts && v.station >= 0).map((v) => v.station))];
-    if (!tally.siblings.stations.every((s) => seen.includes(s.index))) continue;
+    const visited = run.visits.filter((v) => v.tool === tally.tool && v.cuts && v.station >= 0).map((v) => v.station);
+    // Its order says something only when it goes to every station that is to be put in order.
+    if (![...tally.siblings.stations.map((s) => s.index), ...visited].every((s) => seen.includes(s))) continue;
     seen.forEach((s, k) => {
       order.set(s, k);
     });

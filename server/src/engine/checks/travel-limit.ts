@@ -4,6 +4,7 @@ import { extentOf } from "./lib/extent.js";
 import { TOUCH } from "./lib/incidents.js";
 import { RELATED_TEXTS } from "./lib/speak.js";
 import { offsetDeviation } from "./lib/stations.js";
+import { taintedMoves } from "./lib/tainted.js";
 import { placeWords, targetWords, toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report } from "./rule.js";
@@ -56,6 +57,7 @@ M30
   *check(cx) {
     const travel = cx.fixture?.machine.travel;
     if (travel === undefined || cx.fixture === undefined) return;
+    const tainted = taintedMoves(cx);
     const reports: (Report & { cause: string })[] = [];
     const outside = new Set<string>();
     for (let n = 0; n < cx.run.moves.length; n++) {
@@ -79,7 +81,7 @@ M30
         outside.add(key);
         const upper = above > TOUCH;
         const over = upper ? above : under;
-        if (!entering || offsetDeviation(cx.fixture, move) >= over) continue;
+        if (!entering || tainted.has(n) || offsetDeviation(cx.fixture, move) >= over) continue;
         const step = cx.run.steps[move.step];
         if (step === undefined) continue;
         const angle = axis === "rotary";

@@ -59,15 +59,15 @@ export function traversesOf(run: Run): readonly Traverse[] {
       continue;
     }
     if (across) open.moves.push(i);
-    // Down again: the way is over.
-    if (m.to[2] < m.from[2] - 1e-9) close();
+    // Down again: the way is over. From a height that is not known, Z is taken to go down.
+    if (m.to[2] < m.from[2] - 1e-9 || (Number.isNaN(m.from[2]) && !Number.isNaN(m.to[2]))) close();
   }
   close();
   traverses.set(run, out);
   return out;
 }
 
-/** The first approach of each tool, in order. `always`: the control compensates the length by itself, without G43. */
+/** The first approach of each tool, and those after each way home, in order. `always`: the control compensates the length by itself, without G43. */
 export function approachesOf(run: Run, always: boolean): Approach[] {
   const out: Approach[] = [];
   let toolStep = -1;
@@ -85,14 +85,22 @@ export function approachesOf(run: Run, always: boolean): Approach[] {
       wanted = true;
       moved = false;
     }
-    if (m.kind === "dwell") return;
-    if (m.kind !== "rapid" || m.role === "reference" || m.role === "reference-through" || m.role === "machine") {
-      if (m.kind === "feed" || m.kind === "arc" || m.kind === "index") {
+    if (m.kind === "dwell" || m.kind === "index") return;
+    if (m.role === "reference" || m.role === "machine") {
+      // Back from home the tool comes down for the first time again.
+      if (!(m.from[2] === m.to[2])) {
         close();
-        wanted = false;
+        wanted = true;
+        moved = false;
       }
       return;
     }
+    if (m.kind === "feed" || m.kind === "arc") {
+      close();
+      wanted = false;
+      return;
+    }
+    if (m.role === "reference-through") return;
     const z = Math.abs(m.to[2] - m.from[2]) > 1e-9 || Number.isNaN(m.from[2]);
     if (wanted && z && (always || m.modal.length !== 49) && m.role === "plain") {
       open = { tool: m.modal.tool, down: i, across: [] };

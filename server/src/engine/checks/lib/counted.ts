@@ -1,4 +1,5 @@
 import type { Step } from "../../machine/run.js";
+import type { Expr } from "../../syntax/expression.js";
 import type { RuleContext } from "../rule.js";
 import { selections } from "./selection.js";
 import { type Siblings, siblingsOf } from "./stations.js";
@@ -57,6 +58,7 @@ export function countedLoops(cx: RuleContext): CountedLoop[] {
     const all = groups.reduce((n, g) => n + g.stations.length, 0);
     if (distinct.length === wanted || (mixed && distinct.length === all)) continue;
     const control = controlOf(cx, steps);
+    if (control !== undefined && !setByProgram(cx, control.step)) continue;
     if (control !== undefined)
       out.push({ tool, siblings: group.g, count: distinct.length, wanted: mixed && distinct.length > wanted ? all : wanted, ...control });
   }
@@ -91,6 +93,36 @@ function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: 
   if (first.call.caller >= 0 && second.call.caller >= 0 && first.call.caller !== second.call.caller)
     return controlOf(cx, [first.call.caller, second.call.caller]);
   return undefined;
+}
+
+/** Whether the program itself says how often: the condition or the repeat rests on no variable that nothing here sets. */
+function setByProgram(cx: RuleContext, index: number): boolean {
+  const step = cx.run.steps[index];
+  if (step === undefined) return false;
+  const { control, words } = step.block;
+  const used = new Set<number>();
+  if (control !== undefined && "condition" in control) collect(control.condition, used);
+  for (const w of words) if (w.expr !== undefined) collect(w.expr, used);
+  for (const n of used) {
+    const set = cx.run.sources.some((s) =>
+      s.blocks.some((b) => b.assignments.some((a) => a.index.kind === "number" && a.index.value === n)),
+    );
+    // Local variables may come as arguments of the call.
+    if (!set && n > 33) return false;
+  }
+  return true;
+}
+
+/** The numbers of the variables in an expression. */
+function collect(e: Expr, into: Set<number>): void {
+  if (e.kind === "variable") {
+    if (e.index.kind === "number") into.add(e.index.value);
+    else collect(e.index, into);
+  } else if (e.kind === "negate") collect(e.of, into);
+  else if (e.kind === "binary") {
+    collect(e.left, into);
+    collect(e.right, into);
+  } else if (e.kind === "call") for (const a of e.args) collect(a, into);
 }
 
 /** The first time that a block ran. */

@@ -8,6 +8,7 @@ import { type MaterialAnswer, type MaterialQuery, materialAnswers } from "../../
 import type { Clearances, Contact, RuleContext } from "../rule.js";
 import { claimsOf } from "./claims.js";
 import { faces, offsetDeviation } from "./stations.js";
+import { taintedMoves } from "./tainted.js";
 
 /** Equal to the clearance within this is clear (contract ruling 44), mm. */
 export const TOUCH = 0.001;
@@ -56,18 +57,19 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
   const before = known.get(clearances);
   if (before !== undefined) return before;
   const claims = claimsOf(run, fixture);
+  const tainted = taintedMoves(cx);
   const drafts: Draft[] = [];
   let count = 0;
   for (const contact of clearances.contacts) {
     if (++count % 2048 === 0) yield;
     const move = run.moves[contact.move];
     if (move === undefined || Number.isNaN(contact.distance)) continue;
-    const draft = judge(run, fixture, claims, move, contact);
+    const draft = judge(run, fixture, claims, tainted, move, contact);
     if (draft !== undefined) drafts.push(draft);
   }
   for (const contact of endContacts(cx, fixture)) {
     const move = run.moves[contact.move];
-    const draft = move === undefined ? undefined : judge(run, fixture, claims, move, contact);
+    const draft = move === undefined ? undefined : judge(run, fixture, claims, tainted, move, contact);
     if (draft !== undefined) drafts.push(draft);
   }
   const queries = drafts.flatMap((d) => (d.query === undefined ? [] : [d.query])).sort((a, b) => a.move - b.move);
@@ -120,8 +122,15 @@ interface Draft {
   readonly query: MaterialQuery | undefined;
 }
 
-function judge(run: Run, fixture: Fixture, claims: ReadonlyMap<number, IncidentRule>, move: Move, contact: Contact): Draft | undefined {
-  if (move.kind === "dwell" || move.kind === "index") return undefined;
+function judge(
+  run: Run,
+  fixture: Fixture,
+  claims: ReadonlyMap<number, IncidentRule>,
+  tainted: ReadonlySet<number>,
+  move: Move,
+  contact: Contact,
+): Draft | undefined {
+  if (move.kind === "dwell" || move.kind === "index" || tainted.has(contact.move)) return undefined;
   const station = fixture.stations[move.station];
   if (station !== undefined && faces(fixture, station, move.rotaryTo) === false) return undefined;
   return move.kind === "rapid" ? judgeRapid(run, fixture, claims, move, contact) : judgeCut(fixture, move, contact);
@@ -186,9 +195,9 @@ function judgeCut(fixture: Fixture, move: Move, contact: Contact): Draft | undef
   });
   if (solid.kind === "stock") {
     if (contact.distance > 0) return undefined;
-    const query: MaterialQuery = { move: contact.move, station: solid.station, limit: 0, parts: upper ? "upper" : "all" };
-    if (upper) return draft("holder-reach", 0, true, query);
-    return own ? undefined : draft("neighbour-cut", 0, true, query);
+    if (upper) return draft("holder-reach", 0, true, { move: contact.move, station: solid.station, limit: 0, parts: "upper" });
+    // A neighbour's stock counts whole: even where it has been cut before, this tool has no business there.
+    return own || !enters ? undefined : draft("neighbour-cut", 0, true);
   }
   if (enters) {
     if (upper) return draft("holder-reach", 0, true);
@@ -283,7 +292,16 @@ function withoutOverlaps(incidents: readonly Incident[]): Incident[] {
     }
     out.push(...best.values());
   }
-  return out.sort((a, b) => a.move - b.move);
+  return withoutStickOut(out.sort((a, b) => a.move - b.move));
+}
+
+/** A tool with too little stick-out is that fault; that its holder comes near a jaw on the way to the same cut follows from it. */
+function withoutStickOut(incidents: readonly Incident[]): Incident[] {
+  const short = incidents.filter((i) => i.rule === "holder-reach");
+  if (short.length === 0) return [...incidents];
+  return incidents.filter(
+    (i) => i.rule !== "clamp-rapid" || i.enters || i.part === "cutting" || !short.some((h) => Math.abs(h.move - i.move) <= 4),
+  );
 }
 
 /** Marks what only follows: the next move starts where the one before ended, in the same solid. */

@@ -25,6 +25,7 @@ export function placeWords(cx: RuleContext, move: Move): string {
 
 /** One coordinate in the units of the sidecar, without a unit, as it would be written in the program. */
 export function coordinate(cx: RuleContext, mm: number): string {
+  if (Number.isNaN(mm)) return "?";
   const inch = cx.fixture?.units === "inch";
   const text = (inch ? mm / 25.4 : mm).toFixed(inch ? 4 : 3);
   const trimmed = text.replace(/0+$/, "").replace(/\.$/, "");

@@ -1,0 +1,95 @@
+import type { Run, Step } from "../../machine/run.js";
+import type { RuleContext } from "../rule.js";
+import { since, unsure, usesOffset } from "./left.js";
+import { selections } from "./selection.js";
+import { angleBetween } from "./stations.js";
+
+/** A block that looks absolute while G91 of a reference return is still in force. */
+export interface IncrementalFault {
+  /** Index of the step. */
+  readonly step: number;
+  /** Step that set G91; -1 if it was so from the start. */
+  readonly set: number;
+}
+
+const known = new WeakMap<Run, readonly IncrementalFault[]>();
+
+/** All of them in a run, one for each reference return. */
+export function incrementalFaults(cx: RuleContext): readonly IncrementalFault[] {
+  const held = known.get(cx.run);
+  if (held !== undefined) return held;
+  const found = find(cx);
+  known.set(cx.run, found);
+  return found;
+}
+
+function find(cx: RuleContext): IncrementalFault[] {
+  const { run } = cx;
+  const offsets = new Set(selections(cx).map((s) => s.index));
+  const out: IncrementalFault[] = [];
+  let returned = -1;
+  let hint = false;
+  run.steps.forEach((step, index) => {
+    const { after } = step;
+    if (after.absolute || unsure(after, "absolute")) {
+      returned = -1;
+      hint = false;
+      return;
+    }
+    if (isReturn(cx, step)) {
+      const set = since(run, index, (a, b) => a.absolute === b.absolute);
+      returned = meantForReturn(cx, set, index) ? index : -1;
+      hint = false;
+      return;
+    }
+    if (returned < 0) return;
+    if (cx.word(step, "G91") !== undefined) {
+      returned = -1;
+      return;
+    }
+    const has = (letter: string): boolean => step.block.words.some((w) => w.letter === letter);
+    if (offsets.has(index) || cx.word(step, "G43") !== undefined || step.before.toolStep !== after.toolStep) hint = true;
+    if (!has("X") && !has("Y") && !has("Z")) {
+      if (!absoluteTurn(cx, step)) return;
+    } else {
+      if (!run.moves.slice(step.firstMove, step.endMove).some((m) => usesOffset(m))) return;
+      if (!hint && !(has("X") && has("Y"))) {
+        returned = -1;
+        return;
+      }
+    }
+    const set = since(run, index, (a, b) => a.absolute === b.absolute);
+    const by = run.steps[set];
+    // G91 that a called program leaves on is that program's fault.
+    if (by !== undefined && by.call.depth > step.call.depth) return;
+    out.push({ step: index, set });
+    // What follows has the same cause.
+    returned = -1;
+  });
+  return out;
+}
+
+/** A rotary word alone: a turn by nothing makes no sense, and on a fixture with faces an angle of one of them is meant as such. */
+function absoluteTurn(cx: RuleContext, step: Step): boolean {
+  const word = step.block.words.find((w) => w.letter === (cx.fixture?.machine.rotary?.axis ?? w.letter) && "ABC".includes(w.letter));
+  if (word === undefined) return false;
+  const value = cx.value(step, word);
+  if (value === 0) return true;
+  return cx.fixture?.machine.rotary !== undefined && cx.fixture.bases.some((b) => Math.abs(angleBetween(b.face, value)) < 1e-6);
+}
+
+/** A block that sends axes to a reference position. */
+function isReturn(cx: RuleContext, step: Step): boolean {
+  return cx.word(step, "G28") !== undefined || cx.word(step, "G30") !== undefined;
+}
+
+/** Whether the block that set G91 did it for a return: in the same block, or with nothing but returns moving since. */
+function meantForReturn(cx: RuleContext, set: number, index: number): boolean {
+  if (set < 0) return false;
+  for (let s = set; s <= index; s++) {
+    const step = cx.run.steps[s];
+    if (step === undefined || isReturn(cx, step)) continue;
+    if (step.endMove > step.firstMove && cx.run.moves.slice(step.firstMove, step.endMove).some((m) => usesOffset(m))) return false;
+  }
+  return true;
+}
