@@ -467,6 +467,33 @@ describe("state that leaks", () => {
   });
 });
 
+describe("what an absent field makes impossible is listed as not checked (sidecar.md, rulings 11, 24)", () => {
+  const program = START + tool(PASS) + END;
+  test.each<[string, Json, string]>([
+    ["no tools", { tools: undefined }, "holders, drill points and the width of the tool"],
+    ["a tool that is not described", { "tools.1": undefined }, "clearances and travel of tool T1"],
+    ["no DC", { "tools.1.DC": undefined }, "the width of tool T1; it is taken as a line"],
+    ["no shank", { "tools.1.shank": undefined }, "the holder of tool T1"],
+    ["no holder", { "tools.1.holder": undefined }, "the holder of tool T1"],
+    ["no LF", { "tools.1.LF": undefined }, "travel in Z and holder of tool T1"],
+    ["a jaw without height", { "fixedJaws.fj.height": undefined }, "the fixed jaw of A1, A2 and A3"],
+    ["no moving jaw", { "stations.0.movingJaw": undefined, "stations.0.notch": undefined }, "the moving jaw of A1, A2 and A3"],
+    ["no travel", {}, "travel limits"],
+    ["no rapid rates", { "machine.rapid": undefined }, "the time of rapids; the times given are those of the other moves"],
+    ["no stored values", {}, "what the control holds in its work offsets"],
+  ])("%s", (_, changes, what) => {
+    expect(check(program, plate(changes)).notChecked.map((n) => n.what)).toContain(what);
+  });
+
+  test("and what is there is not", () => {
+    const whole = plate({
+      "machine.travel": TRAVEL,
+      "offsets.values": { G54: { X: 0, Y: 0, Z: 0 }, G55: { X: 200, Y: 0, Z: 0 }, G56: { X: 400, Y: 0, Z: 0 } },
+    });
+    expect(check(program, whole)).toMatchObject({ findings: [], notChecked: [{ what: "the motion of line 4" }] });
+  });
+});
+
 describe("allow comments (rulings 23, 48) and levels", () => {
   const repeated = (comment: string) => first(`${PASS}G53 G0 Z300.\nZ300.${comment}\nX-80.\nZ50.\n`);
 

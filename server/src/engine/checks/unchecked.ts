@@ -25,9 +25,22 @@ export function gapsOf(run: Run, fixture: Fixture | undefined, clearances: Clear
   for (const visit of run.visits) if (visit.tool > 0) tools.add(visit.tool);
   for (const tool of [...tools].sort((a, b) => a - b)) {
     const known = fixture.tools.get(tool);
-    if (known === undefined && fixture.hasTools) add("tool", "no-tool", { tool });
-    else if (known !== undefined && Number.isNaN(known.LF)) add("length-of-tool", "no-length", { tool });
+    if (known === undefined) {
+      if (fixture.hasTools) add("tool", "no-tool", { tool });
+      continue;
+    }
+    if (Number.isNaN(known.LF)) add("length-of-tool", "no-length", { tool });
+    if (Number.isNaN(known.DC)) add("width-of-tool", "no-diameter", { tool });
+    if (!known.hasHolder) add("holder-of-tool", "no-holder", { tool });
   }
+  // A tool can meet the clamps of a station that it never works at, so all of them count.
+  const missing = new Map<string, string[]>();
+  for (const station of fixture.stations) {
+    if (moved) for (const kind of station.unknownSolids) push(missing, kind, station.id);
+  }
+  for (const [solid, ids] of missing) add("solid", "no-size", { solid, stations: { list: ids } });
+  const open = moved ? fixture.stations.filter((s) => s.movingJaw === undefined).map((s) => s.id) : [];
+  if (open.length > 0) add("solid", "no-element", { solid: "moving jaw", stations: { list: open } });
   const stations = new Set<number>();
   for (const visit of run.visits) if (visit.station >= 0) stations.add(visit.station);
   for (const index of stations) {
@@ -39,6 +52,12 @@ export function gapsOf(run: Run, fixture: Fixture | undefined, clearances: Clear
   if (fixture.stored.size === 0 && !run.writes.some((w) => /^(G5\d|P\d)/.test(w.register))) add("offsets-stored", "no-stored");
   out.push(...uncheckedMoves(run, clearances));
   return out;
+}
+
+function push(lists: Map<string, string[]>, key: string, value: string): void {
+  const list = lists.get(key);
+  if (list === undefined) lists.set(key, [value]);
+  else list.push(value);
 }
 
 /** Moves whose clearance could not be computed: one entry for each reason and program, with the first line and the count. */
