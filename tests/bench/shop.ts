@@ -109,6 +109,8 @@ export interface ShopWish {
   readonly rowsOnly?: boolean;
   readonly obstacle?: boolean;
   readonly soft?: boolean;
+  /** false: every station is an entry of its own. */
+  readonly repeat?: boolean;
 }
 
 export interface Shop {
@@ -500,7 +502,7 @@ function drawGroup(
     movingJaw: { name: `moving ${distinct}`, length: 50, width: 60, height: fixedFirst ? height : higher },
     notch: rng.pick(notchesFor(u, tolerance)),
     stop: side === undefined ? undefined : { side, at: side === "low" ? -v / 2 - rng.pick([0, 2]) : v / 2 + rng.pick([0, 2]) },
-    asRepeat: rng.chance(0.6),
+    asRepeat: wish.repeat ?? rng.chance(0.6),
     prefix: String.fromCharCode(65 + index),
   };
 }

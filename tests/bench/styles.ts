@@ -53,7 +53,7 @@ export const STYLE_WISHES: Readonly<Record<StyleName, ShopWish>> = {
   "restart heads": {},
   "files of their own": {},
   "change macro": {},
-  "nest shifts": { kind: "plate", groups: 1, least: 2, most: 6, skew: false, zFrom: false, dialect: "iso" },
+  "nest shifts": { kind: "plate", groups: 1, least: 2, most: 6, skew: false, zFrom: false, dialect: "iso", repeat: false },
 };
 
 export const STYLES = Object.keys(STYLE_WISHES) as StyleName[];

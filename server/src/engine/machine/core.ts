@@ -28,7 +28,7 @@ export interface Bounds {
  * when something does. Index 2 of `base` speaks of the spindle gauge point.
  */
 export interface Setting {
-  /** Origin of the active work offset, of the tool point: no G52, no G92. */
+  /** Part zero of the station that is meant: the origin of the active work offset, without G52 and G92; of the nest that a shared one has been shifted to. */
   readonly content: readonly [number, number, number];
   readonly contentAnchor: readonly [Anchor, Anchor, Anchor];
   /** Machine position of the program's zero. */

@@ -143,18 +143,49 @@ export function settingOf(cx: Machine): Setting {
   const x = reach(0);
   const y = reach(1);
   const z = symbols.add(reach(2), compensation);
+  const nest = lost ? NO_NEST : nestOf(cx, modal.offset, [x, y, reach(2)]);
   const setting: Setting = {
-    content: [content[0].value, content[1].value, content[2].value],
+    content: [content[0].value + nest.from[0], content[1].value + nest.from[1], content[2].value + nest.from[2]],
     contentAnchor: [content[0].anchor, content[1].anchor, content[2].anchor],
     base: [x.value, y.value, z.value],
     baseAnchor: [x.anchor, y.anchor, z.anchor],
     toolLength: length.value,
     toolLengthAnchor: length.anchor,
     rotaryBase: numberOf(reach(3)),
-    station: lost ? -1 : (cx.fixture?.stationsOf(modal.offset)[0]?.index ?? -1),
+    station: nest.station,
   };
   cx.setting = setting;
   return setting;
+}
+
+/** A station that an offset means, and how far its part zero is from that of the first station of the offset. */
+interface Nest {
+  readonly station: number;
+  readonly from: Vec3;
+}
+
+const NO_NEST: Nest = { station: -1, from: [0, 0, 0] };
+
+/**
+ * The station that the active offset means. Where one register serves several nests by declaration, the shifts lead from one
+ * nest to the other, and it is the one whose part zero is nearest to the program's.
+ */
+function nestOf(cx: Machine, offset: OffsetKey, zero: readonly [Quantity, Quantity, Quantity]): Nest {
+  const stations = cx.fixture?.stationsOf(offset) ?? [];
+  const first = stations[0];
+  if (first === undefined) return NO_NEST;
+  const alone: Nest = { station: first.index, from: [0, 0, 0] };
+  if (stations.length === 1 || !first.sharesOffset) return alone;
+  let best = alone;
+  let nearest = Number.POSITIVE_INFINITY;
+  for (const s of stations) {
+    const distance = Math.hypot(numberOf(zero[0]) - s.computed.X, numberOf(zero[1]) - s.computed.Y, numberOf(zero[2]) - s.computed.Z);
+    if (!(distance < nearest - 1e-6)) continue;
+    nearest = distance;
+    const { X, Y, Z } = first.computed;
+    best = { station: s.index, from: [s.computed.X - X, s.computed.Y - Y, s.computed.Z - Z] };
+  }
+  return best.from.some(Number.isNaN) ? alone : best;
 }
 
 /** The three linear components as a vector; NaN where not known. */

@@ -53,7 +53,8 @@ export class VisitBuilder {
       return this.add(open, move, index);
     }
     if (open !== undefined && modal === this.modal) return this.add(open, move, index);
-    if (open === undefined || open.offset !== modal.offset || !Object.is(open.rotary, move.rotaryTo)) {
+    const elsewhere = open === undefined || open.offset !== modal.offset || open.station !== move.station;
+    if (open === undefined || elsewhere || !Object.is(open.rotary, move.rotaryTo)) {
       open = this.begin(move, index, rotaryStep);
     }
     this.modal = modal;
