@@ -53,10 +53,24 @@ function reachesOf(cause: RawReport): Reach[] {
     case "length-missing":
       return after === undefined ? [] : within(WHERE_THE_TOOL_IS, sameTool);
     case "incremental-left":
-      return after === undefined ? [] : within([...WHERE_THE_TOOL_IS, "station-wrong-face"], (i) => i >= (step ?? 0) && sameTool(i));
+      return after === undefined
+        ? []
+        : within([...WHERE_THE_TOOL_IS, ...COMPARED, "station-wrong-face", "syntax"], (i) => i >= (step ?? 0) && sameTool(i));
     case "approach-stale-axis":
       // Where the axis happens to be right it is information, and nothing follows from it.
-      return report.level !== undefined ? [] : within(WHERE_THE_TOOL_IS, (i) => run.steps[i]?.after.offsetStep === step);
+      return report.level !== undefined
+        ? []
+        : within([...WHERE_THE_TOOL_IS, "syntax"], (i) => i >= (step ?? 0) && run.steps[i]?.after.offsetStep === step);
+    case "offset-inherited":
+      return after === undefined ? [] : within(WHERE_THE_TOOL_IS, (i) => sameTool(i) && run.steps[i]?.after.offsetStep === after.offsetStep);
+    case "station-wrong-op":
+      return reach(["station-drift"], (item) => item.run === run);
+    case "fixture-notch":
+      // Where the jaw cannot be as it is set, its open position meets nothing.
+      return reach(["fixture-overlap"], (item) => item.report.key === "open");
+    case "retract-return-level":
+      // The way down to a plane that is too low meets what the way across meets.
+      return within(["stock-rapid", "clamp-rapid"], (i) => sameTool(i) && run.steps[i]?.after.motion === after?.motion);
     case "offset-series":
       return within([...WHERE_THE_TOOL_IS, ...COMPARED, "station-wrong-face"], () => true);
     case "station-count":

@@ -1,9 +1,8 @@
-import type { Fix, Related } from "../findings.js";
+import type { Fix } from "../findings.js";
 import { causeOf, incidentsOf } from "./lib/incidents.js";
 import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
-import { foldByCause } from "./report.js";
-import { defineRule, type Report, type RuleContext } from "./rule.js";
+import { defineRule, type RuleContext } from "./rule.js";
 
 /** From hole to hole the tool is lower than what stands between. */
 export const retractReturnLevel = defineRule({
@@ -77,41 +76,44 @@ M30
 ~~~
 `,
   *check(cx) {
-    const reports: (Report & { cause: string })[] = [];
     const done = new Set<number>();
+    const stationOfCause = new Map<string, string | undefined>();
     for (const i of yield* incidentsOf(cx)) {
       const move = cx.run.moves[i.move];
       const step = stepOf(cx.run, i.move);
       if (i.rule !== "retract-return-level" || move === undefined || step === undefined || done.has(i.move)) continue;
       done.add(i.move);
-      const initial = move.modal.returnLevel === 98;
+      // The hole before left the tool where it is now; a G98 on this block counts only behind this hole.
+      const initial = (cx.run.moves[i.move - 1] ?? move).modal.returnLevel === 98;
       const level = coordinate(cx, Number.isNaN(move.partTo[2]) ? move.to[2] : move.partTo[2]);
       const args = { level, return: initial ? "G98, initial level" : "G99, R plane" };
       const cycle = cycleStep(cx, i.move);
-      const related: Related[] =
-        cycle === undefined ? [] : [{ place: cx.blockPlace(cx.run.steps[cycle] ?? step), message: { key: "related.cycle", args } }];
+      const cycleBlock = cycle === undefined ? undefined : cx.run.steps[cycle];
       const station = cx.stationOf(move)?.id;
-      const fixes = initial ? [] : fixOf(cx, cycle);
-      reports.push({
+      // One level that is too low, however many holes it is kept for.
+      const cause = cycleBlock === undefined ? causeOf(cx.run, i) : `${cycleBlock.source}:${cycleBlock.block.line}|${initial}`;
+      const again = stationOfCause.has(cause) && stationOfCause.get(cause) === station;
+      if (!stationOfCause.has(cause)) stationOfCause.set(cause, station);
+      cx.report({
         at: cx.blockPlace(step),
         ...(i.enters ? {} : { key: "near" }),
         args: { ...incidentArgs(cx, i), ...args, advice: initial ? "begin the cycle higher" : "return to the initial level with G98" },
         ...(station === undefined ? {} : { station }),
-        related,
-        fixes,
+        related: cycleBlock === undefined ? [] : [{ place: cx.blockPlace(cycleBlock), message: { key: "related.cycle", args } }],
+        fixes: initial ? [] : fixOf(cx, cycle),
         data: incidentData(cx, i),
         step: move.step,
-        cause: causeOf(cx.run, i),
+        cause,
+        relatedKey: again ? "related.also" : "related.also-at",
       });
     }
-    for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
 });
 
-/** The step that set the cycle of a traverse: the last one before it that names a return level, else the cycle itself. */
+/** The step that set the level of a traverse: the last one before its block that names a return level, else the cycle itself. */
 function cycleStep(cx: RuleContext, index: number): number | undefined {
   const at = cx.run.moves[index]?.step ?? -1;
-  for (let s = at; s >= 0; s--) {
+  for (let s = at - 1; s >= 0; s--) {
     const step = cx.run.steps[s];
     if (step === undefined) return undefined;
     if (cx.word(step, "G99") !== undefined || cx.word(step, "G98") !== undefined) return s;
