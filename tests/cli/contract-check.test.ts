@@ -467,6 +467,149 @@ describe("state that leaks", () => {
   });
 });
 
+describe("rapid paths, units, bodies (rulings 7, 19, 27, 28)", () => {
+  // From X-80 Y-180 to X20 Y20: with equal rates each axis by itself goes to X20 Y-80 first; the straight line passes X-30 Y-80.
+  const program = `${START}${head(1)}G90 G54 G0 X-80. Y-180.\nG43 H1 Z50.\nX20. Y20.\nZ60.\n${END}`;
+  const alone = { "stations.0.repeat": undefined };
+  const atCorner = [{ name: "post", base: null, box: { from: [16, -90, 0], to: [20, -70, 60] } }];
+  const onLine = [{ name: "post", base: null, box: { from: [-32, -82, 0], to: [-28, -78, 60] } }];
+  test.each([
+    ["straight", false, true],
+    ["independent", true, false],
+    ["either", true, true],
+    [undefined, true, true],
+  ])("rapidPath %s", (rapidPath, corner, line) => {
+    const fires = (obstacles: Json[]) =>
+      check(program, plate({ ...alone, "machine.rapidPath": rapidPath, obstacles })).said.includes("clamp-rapid 11 A");
+    expect([fires(atCorner), fires(onLine)]).toEqual([corner, line]);
+  });
+
+  test("straight where a moving axis has no rate", () => {
+    const sidecar = plate({ ...alone, "machine.rapidPath": "either", "machine.rapid": { X: 30000 }, obstacles: atCorner });
+    expect(check(program, sidecar).said).toEqual([]);
+  });
+
+  test.each([
+    ["2.", []],
+    ["1.99", ["clamp-rapid 12 A1"]],
+  ])("a rapid at Z%s over another station's stock", (z, said) => {
+    // X170 under A1's offset is the middle of A2's stock, whose top is at Z0.
+    const over = `${START}${head(1)}G54 G0 X170. Y20.\nG43 H1 Z50.\nX170.\nZ${z}\nZ50.\nX-80.\nG1 Z-1. F100\nX20.\nG0 Z50.\n${END}`;
+    expect(check(over).said).toEqual(said);
+  });
+
+  test.each([
+    ["-137.", []],
+    ["-136.", ["clamp-rapid 11 A"]],
+  ])("border 0 and no thickness: all below the face is solid from X-130 on; a tool of 10 at X%s", (x, said) => {
+    const sidecar = plate({ ...alone, "bases.plate.border": undefined, "bases.plate.thickness": undefined });
+    expect(check(`${START}${head(1)}G54 G0 X${x} Y20.\nG43 H1 Z50.\nZ-100.\nZ50.\n${END}`, sidecar).said).toEqual(said);
+  });
+
+  describe("defaults in an inch file are converted: 2 mm is 0.0787 inch, 0.02 mm 0.00079 inch", () => {
+    // Base zero -5.2, -2.6, -2.2; [2, 1] with pitch 2, face 0.6, stop at -1.2, seat 1, stock w 1.2: the part zero is at
+    // (-5.2 + 4 + 1.2, -2.6 + 2 + 0.6, -2.2 + 2.2) = (0, 0, 0); the moving jaw's top is at -2.2 + 1.4 = -0.8.
+    const inches: Json = {
+      format: 1,
+      units: "inch",
+      machine: { home: { X: 0, Y: 0, Z: 20 } },
+      bases: { plate: { pitch: 2, columns: 18, rows: 9, zero: { X: -5.2, Y: -2.6, Z: -2.2 }, thickness: 2, border: 1 } },
+      fixedJaws: { fj: { face: 0.6, length: 1.6, width: 2.4, height: 1.4 } },
+      movingJaws: { mj: { gap: 0.8, increment: 0.12, stroke: 0.32, notches: 40, length: 2.2, width: 2.4, height: 1.4 } },
+      endStops: { es: { thickness: 0.5, length: 1.2, height: 1.2 } },
+      parts: { bracket: { ops: { op10: { stock: { u: 1.64, v: 2.4, w: 1.2 }, zero: { u: "fixedJaw", v: "low", w: "top" } } } } },
+      stations: [
+        {
+          ...((plate().stations as Json[])[0] as Json),
+          repeat: undefined,
+          seat: 1,
+          endStop: { element: "es", side: "low", at: -1.2 },
+        },
+      ],
+      tools: { "1": { DC: 0.4, APMX: 0.9, LF: 5, shank: { D: 0.4, L: 2.4 }, holder: [{ D: 1.6, L: 2.4 }], H: 1 } },
+    };
+    const down = (z: string) => `G20 G17 G40 G49 G80 G90 G94\nG91 G28 Z0\nG90\nT1 M6\nG54 G0 X-1.2 Y2.5\nG43 H1 Z2.\nZ${z}\nZ2.\nM30\n`;
+
+    test("clearance", () => {
+      // -0.8 + 2 / 25.4 = -0.72126
+      expect(check(down("-.7212"), inches).said).toEqual([]);
+      expect(check(down("-.7213"), inches).said).toEqual(["clamp-rapid 7 A"]);
+    });
+
+    test("tolerance", () => {
+      const stored = (X: number, Z: number) => check(down("1."), { ...inches, offsets: { values: { G54: { X, Y: 0, Z } } } }).findings;
+      expect(stored(0.0007, 0.0019)).toEqual([]);
+      expect(stored(0.0008, 0)).toMatchObject([{ rule: "offset-value", station: "A" }]);
+      expect(stored(0, 0.002)).toMatchObject([{ rule: "offset-value", station: "A" }]);
+    });
+  });
+});
+
+describe("visits and calls (rulings 45, 46)", () => {
+  const CALLED = called(`O100\nG90 G0 X-80. Y20.\n${PASS}M99\n`);
+  const visits = (offsets: string[], calls: number[]) =>
+    START +
+    head(1) +
+    offsets.map((o, i) => `${o} G0 X-80. Y20.\n${i === 0 ? "G43 H1 Z50.\n" : ""}${"M98 P100\n".repeat(calls[i] ?? 1)}`).join("") +
+    CALLED;
+  const all = ["G54", "G55", "G56"];
+  run([
+    { name: "the same call twice at every sibling is a spring pass", program: visits(all, [2, 2, 2]), said: [] },
+    { name: "the second call at one sibling alone", program: visits(all, [1, 2, 1]), said: ["station-repeated 14 A2"] },
+    { name: "while a sibling goes without", program: visits(["G54", "G56"], [2, 1]), said: ["station-repeated 12 A1"] },
+    {
+      name: "a macro loop over the registers, the order turned for a second tool",
+      program: `${START}${head(1)}#100=54\nWHILE[#100LE56]DO1\nG#100 G90 G0 X-80. Y20.\nG43 H1 Z50.\n${PASS}#100=#100+1\nEND1\n${tool("G98 G81 X-30. Y20. Z-20. R2. F100\nG80\n", 2, ["G56", "G55", "G54"])}${END}`,
+      said: [],
+    },
+    {
+      name: "a rapid into a pocket that was cut before",
+      program: START + tool("X-30. Y20.\nZ2.\nG1 Z-5. F200\nX-40.\nX-30.\nG0 Z2.\nX-35.\nZ-4.\nG1 X-30. F300\nG0 Z50.\n") + END,
+      said: [],
+    },
+    {
+      name: "a contour with lead-in and lead-out around the stock",
+      program: START + tool("X-90. Y-10.\nZ-9.\nG1 G41 D1 X-66. Y-4. F500\nY46.\nX6.\nY-6.\nX-70.\nG40 X-90. Y-10.\nG0 Z50.\n") + END,
+      said: [],
+    },
+    {
+      name: "a stepping program that restores its mode",
+      program: `${START}${tool("Z2.\nM98 P50 L3\nG90 G0 Z50.\n")}${called("O50\nG91 G1 Z-1. F100\nX40.\nX-40.\nG90\nM99\n")}`,
+      said: [],
+    },
+  ]);
+
+  const listed = (program: string, sidecar: Json) => {
+    folder.put("p.nc", program);
+    folder.put("p.fixture.json", JSON.stringify(sidecar));
+    const [{ visits }] = JSON.parse(folder.jawline(["check", "p.nc", "--format", "json"]).out).programs;
+    return visits.map(({ offset, station, file, line }: Json) => [offset, station, file, line]);
+  };
+
+  test("an offset without motion starts none, an index under the old offset neither", () => {
+    expect(listed(`${START}${head(1)}G54\nG55\nG56 G0 X-80. Y20.\nG43 H1 Z50.\n${PASS}${END}`, plate())).toEqual([
+      ["G56", "A3", undefined, 11],
+    ]);
+    const turning = plate({
+      "machine.home": { X: 0, Y: 0, Z: 900 },
+      "machine.rotary": { axis: "B", centre: { X: -500, Z: -600 }, sense: 1 },
+    });
+    const program = `${START}${head(1)}B0\nG54 G0 X-80. Y20.\nG43 H1 Z50.\n${PASS}G91 G28 Z0\nG90\nB360.\nG55 G0 X-80. Y20.\nZ50.\n${PASS}${END}`;
+    expect(listed(program, turning)).toEqual([
+      ["G54", "A1", undefined, 10],
+      ["G55", "A2", undefined, 19],
+    ]);
+  });
+
+  test("a visit that begins in another file names it", () => {
+    folder.put("O100.nc", `O100\nX-80. Y20.\n${PASS}M99\n`);
+    expect(listed(`${START}${head(1)}G54 G0 X-80. Y20.\nG43 H1 Z50.\nM98 P100\nG55\nM98 P100\n${END}`, plate())).toEqual([
+      ["G54", "A1", undefined, 9],
+      ["G55", "A2", "O100.nc", 2],
+    ]);
+  });
+});
+
 describe("what an absent field makes impossible is listed as not checked (sidecar.md, rulings 11, 24)", () => {
   const program = START + tool(PASS) + END;
   test.each<[string, Json, string]>([
