@@ -1,4 +1,4 @@
-// `npm run demo`: builds Jawline and checks the four demo programs, two clean and two with five faults each.
+// `npm run demo`: builds Jawline and checks the four demo programs, two clean and two with ten faults each.
 import { spawnSync } from "node:child_process";
 import * as path from "node:path";
 import { fileURLToPath } from "node:url";
@@ -10,9 +10,9 @@ if (run(["server/build.mjs"]) !== 0) process.exit(1);
 
 const programs = [
   ["Twelve levers on a plate, first and second operation mixed", "fixtures-config/demo/plate/lever.nc", 0],
-  ["The same program after a colleague's five slips", "fixtures-config/demo/plate/lever-faulty.nc", 1],
+  ["The same program after ten slips of a colleague", "fixtures-config/demo/plate/lever-faulty.nc", 1],
   ["Sixteen end caps on a tombstone of four faces", "fixtures-config/demo/tombstone/end-cap.nc", 0],
-  ["The same program after five slips", "fixtures-config/demo/tombstone/end-cap-faulty.nc", 1],
+  ["The same program after ten slips", "fixtures-config/demo/tombstone/end-cap-faulty.nc", 1],
 ];
 let surprises = 0;
 for (const [title, program, expected] of programs) {
