@@ -62,7 +62,9 @@ function reachesOf(cause: RawReport): Reach[] {
         ? []
         : within([...WHERE_THE_TOOL_IS, "syntax"], (i) => i >= (step ?? 0) && run.steps[i]?.after.offsetStep === step);
     case "offset-inherited":
-      return after === undefined ? [] : within(WHERE_THE_TOOL_IS, (i) => sameTool(i) && run.steps[i]?.after.offsetStep === after.offsetStep);
+      return after === undefined
+        ? []
+        : within(WHERE_THE_TOOL_IS, (i) => sameTool(i) && run.steps[i]?.after.offsetStep === after.offsetStep);
     case "station-wrong-op":
       return reach(["station-drift"], (item) => item.run === run);
     case "fixture-notch":

@@ -113,7 +113,8 @@ export function isUnmapped(cx: RuleContext, key: string): boolean {
   const { fixture } = cx;
   if (fixture === undefined) return false;
   // A station whose offset could not be read may own any.
-  const taken = fixture.unresolved.some((u) => u.offset === key || u.offset === undefined);
+  const taken =
+    fixture.unresolved.some((u) => u.offset === key || u.offset === undefined) || fixture.stations.some((s) => s.offset === undefined);
   return fixture.stationsOf(key).length === 0 && !fixture.datums.has(key) && !taken;
 }
 

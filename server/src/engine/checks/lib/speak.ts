@@ -76,7 +76,10 @@ export function* reportIncidents(
     done.add(once);
     // The block behind one that met the same solid has the same cause: a row of holes keeps the coordinate that is wrong.
     const goesOn =
-      before !== undefined && before.visit === move.visit && before.solid === i.solid && movingStepAfter(cx.run, before.step) === move.step;
+      before !== undefined &&
+      before.visit === move.visit &&
+      sameBody(before.solid, i.solid) &&
+      movingStepAfter(cx.run, before.step) === move.step;
     const cause = goesOn && before !== undefined ? before.cause : causeOf(cx.run, i);
     before = { step: move.step, visit: move.visit, solid: i.solid, cause };
     const again = stationOfCause.has(cause) && stationOfCause.get(cause) === station;
@@ -93,6 +96,11 @@ export function* reportIncidents(
       ...describe(i),
     });
   }
+}
+
+/** One solid, or two sides of one tombstone: the bodies of its bases lie in each other. */
+function sameBody(a: Incident["solid"], b: Incident["solid"]): boolean {
+  return a === b || (a.kind === "base" && b.kind === "base");
 }
 
 /** The next step after one that moves anything. */

@@ -1,5 +1,6 @@
 import type { Fixture, Station } from "../../fixture/model.js";
 import type { Move } from "../../machine/move.js";
+import type { Run } from "../../machine/run.js";
 
 /** Stations that hold the same part in the same operation and are loaded. */
 export interface Siblings {
@@ -60,4 +61,15 @@ export function offsetDeviation(fixture: Fixture, move: Move): number {
     sum += d * d;
   }
   return beyond ? Math.sqrt(sum) : 0;
+}
+
+/**
+ * The same of the station that the tool comes from, for rapids: the height at which it travels, and goes back to between
+ * holes, is still that of the visit before.
+ */
+export function broughtDeviation(fixture: Fixture, run: Run, move: Move): number {
+  if (move.kind !== "rapid") return 0;
+  const before = run.visits[move.visit - 1];
+  const last = before === undefined ? undefined : run.moves[before.endMove - 1];
+  return last === undefined || last.modal.toolStep !== move.modal.toolStep ? 0 : offsetDeviation(fixture, last);
 }
