@@ -1,9 +1,11 @@
+import { languages } from "../report/language/languages.js";
 import type { CommandForm, OptionForm } from "./arguments.js";
 
 const help: OptionForm = { name: "help", value: "none" };
 const fixture: OptionForm = { name: "fixture", value: "text" };
 const skip: OptionForm = { name: "skip", value: ["on", "off"] };
 const dialect: OptionForm = { name: "dialect", value: "text" };
+const locale: OptionForm = { name: "locale", value: ["en", ...languages] };
 
 /** The commands of the command line. */
 export const commands = {
@@ -19,16 +21,22 @@ export const commands = {
       { name: "empty", value: "text" },
       dialect,
       { name: "explain", value: "none" },
+      locale,
       help,
     ],
   },
-  trace: { name: "trace", operand: "one program", operands: [1, 1], options: [fixture, skip, dialect, help] },
-  stations: { name: "stations", operand: "one sidecar", operands: [1, 1], options: [{ name: "format", value: ["table", "json"] }, help] },
+  trace: { name: "trace", operand: "one program", operands: [1, 1], options: [fixture, skip, dialect, locale, help] },
+  stations: {
+    name: "stations",
+    operand: "one sidecar",
+    operands: [1, 1],
+    options: [{ name: "format", value: ["table", "json"] }, locale, help],
+  },
   offsets: {
     name: "offsets",
     operand: "one sidecar",
     operands: [1, 1],
-    options: [{ name: "against", value: "text" }, { name: "format", value: ["table", "g10", "json"] }, help],
+    options: [{ name: "against", value: "text" }, { name: "format", value: ["table", "g10", "json"] }, locale, help],
   },
 } as const satisfies Readonly<Record<string, CommandForm>>;
 
@@ -70,6 +78,7 @@ qualified people decide.
   --empty A3,A4                   stations that are not loaded in this run
   --dialect NAME                  the control's dialect where no sidecar names one
   --explain                       the least clearance to each kind of solid, visit by visit
+  --locale en|de                  language of the findings (default: that of LC_ALL, LC_MESSAGES or LANG)
 
 ${EXITS}
 `,
@@ -81,12 +90,14 @@ millimetres, mm/min and degrees whatever the program's units. An unknown coordin
   --fixture FILE    the sidecar
   --skip on|off     the state of block skip at the machine (default off: / blocks are run)
   --dialect NAME    the control's dialect where no sidecar names one
+  --locale en|de    language of what is said on the way (default: that of LC_ALL, LC_MESSAGES or LANG)
 
 Exit status: 0 whole; 2 could not read the program or its sidecar, or the run stopped early.
 `,
   stations: `jawline stations FIXTURE [options]
 
   --format table|json    a table in the sidecar's units (default), or JSON in millimetres with all solids
+  --locale en|de         language of the findings (default: that of LC_ALL, LC_MESSAGES or LANG)
 
 Exit status: 0 whole; 2 the sidecar cannot be used.
 `,
@@ -96,6 +107,7 @@ What every work offset must hold: the station's computed position less the commo
 position that stored values count from.
 
   --format table|g10|json    a table (default) or G10 blocks, both in the sidecar's units; JSON in millimetres
+  --locale en|de             language of the findings (default: that of LC_ALL, LC_MESSAGES or LANG)
   --against FILE             compare with a file of G10 blocks, as a control writes its offset table
 
 Exit status: 0 whole, and equal within the tolerance; 1 a difference beyond the tolerance, or an offset

@@ -1,4 +1,5 @@
 import manifest from "../../../package.json" with { type: "json" };
+import { speak } from "../report/language/languages.js";
 import { type Arguments, editDistance, readArguments } from "./arguments.js";
 import { check } from "./check.js";
 import { type CommandName, commands, helpTexts, isCommand } from "./commands.js";
@@ -46,7 +47,17 @@ async function main(argv: readonly string[], terminal: Terminal): Promise<number
     await terminal.err(`jawline: ${args.problem}. See jawline ${name} --help.\n`);
     return COULD_NOT;
   }
+  speak(args.options.get("locale") ?? usualLocale(args.options.get("format")));
   return runners[name](args, terminal);
+}
+
+/**
+ * The language of the person at the terminal: as POSIX has it, the first of these variables that is set and not empty.
+ * What programs read does not change with the person who started them.
+ */
+function usualLocale(format: string | undefined): string | undefined {
+  if (format === "json" || format === "sarif" || format === "g10") return undefined;
+  return process.env["LC_ALL"] || process.env["LC_MESSAGES"] || process.env["LANG"];
 }
 
 function unknownCommand(name: string): string {

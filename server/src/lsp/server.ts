@@ -13,6 +13,7 @@ import { TextDocument } from "vscode-languageserver-textdocument";
 import { renderMessage } from "../engine/checks/wording.js";
 import type { Host } from "../engine/host.js";
 import type { Analysis } from "../engine/program.js";
+import { speak } from "../report/language/languages.js";
 import { abilitiesOf, featureCapabilities } from "./abilities.js";
 import { ClientFiles } from "./client-files.js";
 import { toDiagnostic } from "./convert.js";
@@ -92,6 +93,7 @@ export function serve(connection: Connection, disk: Host | undefined): void {
   }
 
   connection.onInitialize((params: InitializeParams) => {
+    speak(params.locale);
     abilities = abilitiesOf(params);
     const given = params.initializationOptions as { docs?: unknown; settings?: unknown; readsFiles?: unknown } | undefined;
     clientReads = given?.readsFiles === true;

@@ -81,12 +81,49 @@ function messagesOf(rule: string): Readonly<Record<string, string>> | undefined 
   return byId.get(rule);
 }
 
-/** Tables of other languages: locale → rule id (or "not-checked", "common") → key → template. */
-const LANGUAGES = new Map<string, Readonly<Record<string, Readonly<Record<string, string>>>>>();
+/** Rule id (or "not-checked", "common") → key → template. */
+export type LanguageTable = Readonly<Record<string, Readonly<Record<string, string>>>>;
+
+/** What a language says between and inside the arguments of a message. */
+export interface Vocabulary {
+  readonly and: string;
+  readonly unknown: string;
+  readonly unknownLength: string;
+  readonly unknownAngle: string;
+  readonly unknownTime: string;
+  /** Words that the engine puts into an argument, such as "moving jaw of A2"; others, such as a person's own names, come back as they are. */
+  phrase(argument: string, text: string): string;
+}
+
+const ENGLISH: Vocabulary = {
+  and: "and",
+  unknown: "unknown",
+  unknownLength: "an unknown length",
+  unknownAngle: "an unknown angle",
+  unknownTime: "an unknown time",
+  phrase: (_argument, text) => text,
+};
+
+/** Other languages by their tag. */
+const LANGUAGES = new Map<string, { readonly table: LanguageTable; readonly words: Vocabulary }>();
+
+/** Locale of texts whose style names none. */
+let usualLocale: string | undefined;
 
 /** Adds a language; templates that it lacks are shown in the rules' own words. */
-export function addLanguage(locale: string, table: Readonly<Record<string, Readonly<Record<string, string>>>>): void {
-  LANGUAGES.set(locale.toLowerCase(), table);
+export function addLanguage(locale: string, table: LanguageTable, words: Vocabulary = ENGLISH): void {
+  LANGUAGES.set(locale.toLowerCase(), { table, words });
+}
+
+/** Sets the language of this process: one server serves one editor, one run of the command line one person. */
+export function setUsualLocale(locale: string | undefined): void {
+  usualLocale = locale;
+}
+
+/** The language of a tag such as "de-AT", or of the process where none is given. */
+function languageOf(locale: string | undefined): { readonly table: LanguageTable; readonly words: Vocabulary } | undefined {
+  const tag = (locale ?? usualLocale)?.toLowerCase();
+  return tag === undefined ? undefined : (LANGUAGES.get(tag) ?? LANGUAGES.get(tag.split(/[-_.]/)[0] as string));
 }
 
 /**
@@ -96,11 +133,9 @@ export function addLanguage(locale: string, table: Readonly<Record<string, Reado
 export function templateOf(rule: string, key: string, locale?: string): string | undefined {
   const slash = rule === "not-checked" ? key.indexOf("/") : -1;
   if (slash > 0) return templateOf(key.slice(0, slash), key.slice(slash + 1), locale);
-  if (locale !== undefined) {
-    const table = LANGUAGES.get(locale.toLowerCase()) ?? LANGUAGES.get(locale.toLowerCase().split("-")[0] as string);
-    const text = table?.[rule]?.[key] ?? table?.common?.[key];
-    if (text !== undefined) return text;
-  }
+  const table = languageOf(locale)?.table;
+  const text = table?.[rule]?.[key] ?? (rule === "not-checked" ? undefined : table?.common?.[key]);
+  if (text !== undefined) return text;
   if (rule === "not-checked") return NOT_CHECKED[key];
   return messagesOf(rule)?.[key] ?? COMMON[key];
 }
@@ -119,7 +154,7 @@ export function renderMessage(rule: string, message: Message, style: Style): str
     return `${message.key} ${Object.values(message.args)
       .map((a) => renderArg(a, style))
       .join(" ")}`.trim();
-  return fill(lowerFirst(template), message.args, style);
+  return fill(languageOf(style.locale) === undefined ? lowerFirst(template) : template, message.args, style);
 }
 
 /** Messages stand behind a rule's name or a place, so they go on in small letters; codes such as G53 keep theirs. */
@@ -131,30 +166,34 @@ function lowerFirst(template: string): string {
 export function fill(template: string, args: Args, style: Style): string {
   return template.replace(/\{([A-Za-z0-9_-]+)\}/g, (mark, name: string) => {
     const arg = args[name];
-    return arg === undefined ? mark : renderArg(arg, style);
+    return arg === undefined ? mark : renderArg(arg, style, name);
   });
 }
 
-/** One argument in words: lengths with their unit, angles with a degree sign, lists with "and". */
-export function renderArg(arg: Arg, style: Style): string {
-  if (typeof arg === "string") return arg;
-  if (typeof arg === "number") return decimal(arg, 4);
-  if ("mm" in arg) return renderLength(arg.mm, style.units);
-  if ("deg" in arg) return Number.isNaN(arg.deg) ? "an unknown angle" : `${decimal(arg.deg, 4)}°`;
-  if ("seconds" in arg) return renderSeconds(arg.seconds);
+/** One argument in words: lengths with their unit, angles with a degree sign, lists with "and". `name` is that of its mark. */
+export function renderArg(arg: Arg, style: Style, name = ""): string {
+  const words = languageOf(style.locale)?.words ?? ENGLISH;
+  if (typeof arg === "string") return words.phrase(name, arg);
+  if (typeof arg === "number") return Number.isNaN(arg) ? words.unknown : decimal(arg, 4);
+  if ("mm" in arg) return renderLength(arg.mm, style.units, style.locale);
+  if ("deg" in arg) return Number.isNaN(arg.deg) ? words.unknownAngle : `${decimal(arg.deg, 4)}°`;
+  if ("seconds" in arg) return renderSeconds(arg.seconds, style.locale);
   if ("rate" in arg) return style.units === "mm" ? `${decimal(arg.rate, 1)} mm/min` : `${decimal(arg.rate / 25.4, 2)} inch/min`;
-  return joinList(arg.list.map((item) => renderArg(item, style)));
+  return joinList(
+    arg.list.map((item) => renderArg(item, style, name)),
+    style.locale,
+  );
 }
 
 /** A length in mm as text in the given units: three decimals in mm, four in inch, zeros trimmed. */
-export function renderLength(mm: number, units: "mm" | "inch"): string {
-  if (Number.isNaN(mm)) return "an unknown length";
+export function renderLength(mm: number, units: "mm" | "inch", locale?: string): string {
+  if (Number.isNaN(mm)) return (languageOf(locale)?.words ?? ENGLISH).unknownLength;
   return units === "mm" ? `${decimal(mm, 3)} mm` : `${decimal(mm / 25.4, 4)} inch`;
 }
 
 /** "12 s", "1 min 40 s", "1 h 2 min". */
-export function renderSeconds(seconds: number): string {
-  if (Number.isNaN(seconds)) return "an unknown time";
+export function renderSeconds(seconds: number, locale?: string): string {
+  if (Number.isNaN(seconds)) return (languageOf(locale)?.words ?? ENGLISH).unknownTime;
   if (seconds < 60) return `${decimal(seconds, 1)} s`;
   const whole = Math.round(seconds);
   if (whole < 3600) return whole % 60 === 0 ? `${whole / 60} min` : `${Math.floor(whole / 60)} min ${whole % 60} s`;
@@ -172,7 +211,8 @@ export function decimal(value: number, places: number): string {
 }
 
 /** "A1, A2 and A3". */
-export function joinList(items: readonly string[]): string {
+export function joinList(items: readonly string[], locale?: string): string {
   if (items.length <= 1) return items[0] ?? "";
-  return `${items.slice(0, -1).join(", ")} and ${items[items.length - 1]}`;
+  const { and } = languageOf(locale)?.words ?? ENGLISH;
+  return `${items.slice(0, -1).join(", ")} ${and} ${items[items.length - 1]}`;
 }
