@@ -222,6 +222,8 @@ export const clampFaults: readonly Fault[] = [
     rule: "stock-rapid",
     name: "a rapid down into uncut stock",
     styles,
+    // Without tools it is not known what the ones before have cut away.
+    wish: { tools: true },
     make(job) {
       const found = body(job, [5]);
       if (found === undefined) return undefined;
@@ -362,7 +364,8 @@ export const betweenFaults: readonly Fault[] = [
     rule: "retract-before-index",
     name: "the retract is missing",
     styles: EXPLICIT,
-    wish: { kind: "tombstone 4" },
+    // A tool without a width may stand beside the sweep.
+    wish: { kind: "tombstone 4", tools: true },
     make(job) {
       const found = job.rng.maybe(turns(job));
       if (found === undefined) return undefined;
@@ -374,7 +377,7 @@ export const betweenFaults: readonly Fault[] = [
     rule: "index-combined",
     name: "rotary and linear in one rapid",
     styles: EXPLICIT,
-    wish: { kind: "tombstone 2" },
+    wish: { kind: "tombstone 2", tools: true },
     make(job) {
       const found = job.rng.maybe(turns(job));
       const head = found === undefined ? undefined : job.next(found.line, (l) => l.tag === "offset");

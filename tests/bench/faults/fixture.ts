@@ -184,7 +184,7 @@ export const fixtureFaults: readonly Fault[] = [
       const g = job.shop.stands.find((x) => x.entry === e)?.group;
       if (g === undefined) return undefined;
       const valid = notchesFor(g.stock[0], g.tolerance);
-      s.notch = job.rng.pick([Math.min(...valid) - 1, Math.max(...valid) + 1, 39].filter((k) => !edge(g, k)));
+      s.notch = job.rng.pick([Math.min(...valid) - 1, Math.max(...valid) + 1].filter((k) => !edge(g, k)));
       return { at: [at("stations", e, "notch")] };
     },
   },

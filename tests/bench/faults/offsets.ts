@@ -295,14 +295,17 @@ export const offsetFaults: readonly Fault[] = [
       const head = job.rng.maybe(heads.filter((h) => job.shop.rotary === undefined || lastFace(job, h.offset) === h.stand.group.base));
       const from = head === undefined ? undefined : job.selection(head.offset);
       if (head === undefined || from === undefined) return undefined;
+      // Where a subprogram holds the visits of the tool, either it or its caller lacks the offset.
+      const calls =
+        job.program.style === "one subprogram per tool" ? job.find("call", (l) => l.tool === head.tool && l.stand === undefined) : [];
       const rest = head.offset.text.replace(from, "").replace(/ +/g, " ").trim();
       if (rest === "") {
         const next = job.next(head.offset, (l) => /X/.test(l.text));
         job.remove(head.offset);
-        return next === undefined ? undefined : { at: [next] };
+        return next === undefined ? undefined : { at: [next, ...calls] };
       }
       head.offset.text = rest;
-      return { at: [head.offset] };
+      return { at: [head.offset, ...calls] };
     },
   },
   {

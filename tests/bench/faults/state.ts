@@ -89,7 +89,8 @@ export const stateFaults: readonly Fault[] = [
       if (line === undefined) return undefined;
       const other = job.rng.pick([1, 2, 3, 4, 5, 6].filter((h) => h !== line.tool));
       line.text = line.text.replace(/H\d+/, `H${other}`);
-      return { at: [line] };
+      // With the wrong H the true tool point is shown (contract ruling 2), and so is what it meets.
+      return { at: [line], also: [...TOUCHES, "retract-return-level", "travel-limit"] };
     },
   },
   {
@@ -111,7 +112,8 @@ export const stateFaults: readonly Fault[] = [
       for (const l of between) l.text = l.text.replace(/G90 ?/, "").trim();
       const first = between.find((l) => /X/.test(l.text));
       job.remove(...between.filter((l) => l.text === ""));
-      return first === undefined ? undefined : { at: [first] };
+      // A turn to a face is the first to go wrong.
+      return first === undefined ? undefined : { at: [first, ...between.filter((l) => l.tag === "index")] };
     },
   },
   {
