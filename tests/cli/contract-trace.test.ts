@@ -194,6 +194,14 @@ describe("rulings 17 and 40: what moves the tool", () => {
     expect(afterHead(program)).toEqual(expected);
   });
 
+  test("a code that iso does not know and that may cancel G92 makes what G92 had shifted unknown, and nothing else", () => {
+    expect(afterHead("G92 X100.\nG92.1\nX10. Y5.\nG53 G0 X7.\n")).toEqual([
+      [7, "rapid", [null, 5, 50]],
+      [8, "rapid", [7, 5, 50]],
+    ]);
+    expect(afterHead("G92.1\nX10. Y5.\n")).toEqual([[6, "rapid", [10, 5, 50]]]);
+  });
+
   test("`values` before `file` before computed", () => {
     folder.put("table.nc", "G21 G90\nG10 L2 P1 X1. Y1. Z1.\nG10 L2 P2 X201. Y1. Z1.\n");
     const sidecar = plate({ offsets: { values: { G54: { X: 9, Y: 9, Z: 9 } }, file: "table.nc" } });

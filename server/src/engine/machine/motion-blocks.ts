@@ -17,6 +17,7 @@ import { executeCycle } from "./cycle-blocks.js";
 import { isCycleCode } from "./cycles.js";
 import { arc, closePipe, index as indexMove, isFlipped, PLANE_AXES, stay, straight } from "./motion.js";
 import type { Plan } from "./plan.js";
+import { losePreset } from "./register-blocks.js";
 import { KNOWN } from "./symbols.js";
 import { BIT, CENTRE, type Code, dimension, LINEAR, ROTARY, type Words } from "./words.js";
 
@@ -140,6 +141,7 @@ function executeOpaque(cx: Machine, words: Words, code: Code, info: CodeInfo | u
   } else if (group === "plane" || group === "feed" || group === "distance" || group === "compensation") {
     unsettle(cx, group === "feed" ? "feedMode" : group === "distance" ? "absolute" : group);
   }
+  if (/^G92\.[1-3]$/.test(code.code)) losePreset(cx);
   if (axes === 0 || !claimsAxes({ info, group })) return;
   closePipe(cx);
   stay(cx);

@@ -166,6 +166,20 @@ function setPreset(cx: Machine, preset: FourQuantities): void {
   cx.setting = undefined;
 }
 
+/**
+ * A code that may cancel or restore the shift of G92 has run, and what it does on this control is not known: each axis
+ * that has such a shift, or had one, is not known from here on.
+ */
+export function losePreset(cx: Machine): void {
+  const { preset, savedPreset } = cx.state;
+  const isZero = ({ value, anchor }: Quantity): boolean => value === 0 && anchor === KNOWN;
+  const next = preset.map((now, axis): Quantity | undefined => {
+    if (isZero(now) && isZero(savedPreset[axis as 0 | 1 | 2 | 3])) return undefined;
+    return axis === 3 ? known(Number.NaN) : { value: 0, anchor: cx.symbols.fresh() };
+  });
+  if (next.some((q) => q !== undefined)) setPreset(cx, replaceAxes(preset, next));
+}
+
 /** G28 and G30: through the programmed point, if it is another than the present one, to the reference position (contract-details 31). */
 function returnToReference(cx: Machine, code: "G28" | "G30", words: Words): void {
   refuseUnderCompensation(cx, "compensation-reference", { code });
