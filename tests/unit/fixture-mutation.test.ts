@@ -752,16 +752,19 @@ describe("loading, in detail", () => {
       ["A2", undefined],
     ]);
   });
-  it("more stations than a table holds", () => {
-    const count = (columns: number) =>
-      changed((s, one) => {
-        s.machine = { dialect: "iso" };
-        one.offset = "G54";
-        one.sharesOffset = true;
-        one.repeat = repeat(columns, 3, [4, 1]);
-      }).f;
-    expect(count(667).notes.map((n) => [n.message.key, n.message.args.count])).toEqual([["too-many", 2001]]);
-    expect(count(667).stations).toEqual([]);
+  it("more stations than a table holds: all entries together", () => {
+    // 1998 in one entry and 3 in the next are 2001.
+    const { f, text } = changed((s, one) => {
+      s.machine = { dialect: "iso" };
+      one.repeat = repeat(500, 2, [0, 0]);
+      s.stations.push({ ...one, id: "B", repeat: repeat(499, 2, [0, 0]) }, { ...one, id: "C", repeat: repeat(3, 1, [0, 0]) });
+    });
+    const n = f.notes.filter((x) => x.message.key === "too-many");
+    expect(n.map((x) => x.message.args)).toEqual([{ path: "stations[2].repeat", count: 2001, most: 2000 }]);
+    expect(at(n[0], text)).toEqual(["{"]);
+    expect(f.stations.length).toBe(1998);
+    // All of them on one spot: told, with some of the pairs, and soon.
+    expect(f.notes.filter((x) => x.rule === "fixture-overlap").map((x) => Object(x.data?.pairs).length)).toEqual([200, 200, 200]);
   });
   it("names that are not there: kind, nearest, place", () => {
     const cases: [string, string, object, string][] = [

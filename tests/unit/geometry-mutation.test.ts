@@ -58,6 +58,26 @@ describe("bounds", () => {
       [1, 12, 3],
     ]);
   });
+  it("of a body prepared for queries: the same, and free of the rounding of a quarter turn", () => {
+    const r = random(8);
+    const u = (a: number, b: number): number => a + (b - a) * r();
+    for (let n = 0; n < 60; n++) {
+      const m = n % 2 === 0 ? turned(0, [0, 90, 180, 270][n % 4] as number, u(0, 360)) : turned(u(0, 360), u(0, 360), 0);
+      const box = boxOf([u(-9, 0), u(-9, 0), u(-9, 0)], [u(1, 9), u(1, 9), u(1, 9)], [u(-50, 50), u(-50, 50), 3], m);
+      const b = prepare(box).bounds;
+      for (const k of [0, 1, 2] as const) {
+        expect(b.from[k]).toBeCloseTo(Math.min(...corners(box).map((c) => c[k])), 9);
+        expect(b.to[k]).toBeCloseTo(Math.max(...corners(box).map((c) => c[k])), 9);
+      }
+    }
+    // Turned about X by a quarter in floating point, −∞ along z lies along one of ±Y only.
+    const lying = prepare(boxOf([0, 0, -INF], [20, 10, 0], [1, 2, 3], turned(90, 0, 0))).bounds;
+    expect([lying.from[0], lying.to[0], lying.from[2], lying.to[2]]).toEqual([1, 21, 3, 13].map((v) => expect.closeTo(v, 9)));
+    expect([lying.from[1], lying.to[1]]).toEqual([expect.closeTo(2, 9), INF]);
+    const deep = prepare(boxOf([0, 0, -INF], [20, 10, 0], [1, 2, 3], turned(0, 0, 90))).bounds;
+    expect(deep.from).toEqual([expect.closeTo(-9, 9), expect.closeTo(2, 9), -INF]);
+    expect(deep.to).toEqual([expect.closeTo(1, 9), expect.closeTo(22, 9), 3]);
+  });
   it("corners are numbered by bits", () => {
     expect(corners(boxOf([0, 0, 0], [1, 2, 4], [10, 20, 40]))).toEqual([
       [10, 20, 40],
@@ -79,6 +99,18 @@ describe("frames", () => {
     expect(toOuter(f, [1, 2, 3])).toEqual([13, 21, 32]);
     expect(directionToOuter(f, [1, 2, 3])).toEqual([3, 1, 2]);
     expect(toInner(f, [13, 21, 32])).toEqual([1, 2, 3]);
+  });
+  it("with every component in play: a right angle stays one, in and out cancel", () => {
+    // Columns of the rotation with the quaternion (1, 2, 3, 4)/√30, worked by hand: rows (−20, 4, 22), (20, −10, 20), (10, 28, 4), all / 30.
+    const g: Frame = { origin: [1, 2, 3], x: [-20 / 30, 20 / 30, 10 / 30], y: [4 / 30, -10 / 30, 28 / 30], z: [22 / 30, 20 / 30, 4 / 30] };
+    const near = (v: number[]) => v.map((c) => expect.closeTo(c, 12));
+    // (3, 6, 9): −20·3 + 4·6 + 22·9 = 162; 20·3 − 10·6 + 20·9 = 180; 10·3 + 28·6 + 4·9 = 234; over 30.
+    expect(directionToOuter(g, [3, 6, 9])).toEqual(near([5.4, 6, 7.8]));
+    expect(toOuter(g, [3, 6, 9])).toEqual(near([6.4, 8, 10.8]));
+    expect(toInner(g, [6.4, 8, 10.8])).toEqual(near([3, 6, 9]));
+    const both = compose(g, g);
+    expect(toOuter(both, [3, 6, 9])).toEqual([...toOuter(g, [6.4, 8, 10.8])].map((c) => expect.closeTo(c, 12)));
+    expect(toInner(both, toOuter(both, [3, 6, 9]))).toEqual(near([3, 6, 9]));
   });
   it("one in another", () => {
     const both = compose(f, { origin: [1, 2, 3], x: [0, 0, 1], y: [0, 1, 0], z: [-1, 0, 0] });
