@@ -449,6 +449,10 @@ describe("state that leaks", () => {
     expect(check(second).said.filter((text) => text.startsWith("length"))).toEqual(["length-missing 31 A1"]);
   });
 
+  test("H0 is no length: length-missing alone", () => {
+    expect(check(H(0)).said).toEqual(["length-missing 10 A1"]);
+  });
+
   test("state-incomplete: the tool change (ruling 42)", () => {
     const second = `${START}${tool(PASS)}G91 G28 Z0\nT2 M6\nS1000 M3\nG0 G54 X-80. Y20.\nG43 H2 Z50.\n${PASS}${END}`;
     expect(check(second.replace("G0 G54", "G90 G0 G54")).said).toContain("state-incomplete 26");

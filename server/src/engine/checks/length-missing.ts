@@ -14,12 +14,14 @@ export const lengthMissing = defineRule({
     default:
       "T{tool} goes to work without length compensation: no G43 since the tool change, so the spindle nose itself is sent to these heights",
     stale: "T{tool} goes to work under H{h} of the tool before it: no G43 since the tool change",
+    zero: "T{tool} goes to work under H0, which is no length: the spindle nose itself is sent to these heights",
     "what.length": "length compensation of tool T{tool}",
     "why.never": "the program never uses G43, and without a fixture file it is not known whether the control compensates by itself",
     "why.called": "a program that is not here is called after the tool change and may set it",
     "related.change": "the tool change",
     "related.cut": "the first cut without it",
     "fix.add": "Add G43 H{h}",
+    "fix.own": "Write H{h}",
   },
   docs: `
 After a tool change nothing tells the control how long the new tool is. Without \`G43 H\` the spindle nose is sent to the
@@ -62,6 +64,32 @@ S3000 M3
 G0 G54 X30 Y20
 Z20
 ;^^ error length-missing: T2 goes to work under H1
+G1 Z-5 F200
+G0 Z20
+G91 G28 Z0
+M30
+~~~
+
+~~~case
+H0 holds no length.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T2 M6
+S3000 M3
+G0 G54 X30 Y20
+G43 H0 Z20
+;^^^^^^^^^ error length-missing: T2 goes to work under H0, which is no length
+G1 Z-5 F200
+G0 Z20
+G91 G28 Z0
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+T2 M6
+S3000 M3
+G0 G54 X30 Y20
+G43 H2 Z20
 G1 Z-5 F200
 G0 Z20
 G91 G28 Z0
@@ -155,7 +183,7 @@ M30
       const station = cx.stationOf(first)?.id;
       cx.report({
         at: cx.blockPlace(step),
-        key: stale ? "stale" : "default",
+        key: !stale ? "default" : isZero(cx, first.modal) ? "zero" : "stale",
         args: { tool, h },
         step: at.step,
         ...(station === undefined ? {} : { station }),
@@ -199,8 +227,13 @@ function isBad(cx: RuleContext, m: Move, stated: Int32Array): boolean {
   if (modal.toolStep < 0 || modal.tool === 0 || Number.isNaN(modal.tool) || modal.uncertain?.includes("length") === true) return false;
   if (m.role === "machine" || m.role.startsWith("reference")) return false;
   const last = stated[m.step] ?? -1;
-  if (last >= modal.toolStep) return modal.length === 49 && !saidSo(cx, last);
+  if (last >= modal.toolStep) return modal.length === 49 ? !saidSo(cx, last) : isZero(cx, modal);
   return true;
+}
+
+/** H0 is no length, unless the sidecar lists it for the tool. */
+function isZero(cx: RuleContext, modal: Move["modal"]): boolean {
+  return modal.h === 0 && cx.fixture?.tools.get(modal.tool)?.H.includes(0) !== true;
 }
 
 /** The step that last stated it did so in a form that the dialect does not know: what is in force is not known. */
@@ -242,6 +275,10 @@ function sectionsByTool(moves: readonly Move[]): Move[][] {
 function fix(cx: RuleContext, step: Step, tool: number): NonNullable<Report["fixes"]> {
   const h = cx.fixture?.tools.get(tool)?.H[0] ?? tool;
   const z = cx.word(step, "Z");
+  const written = cx.word(step, "H");
+  if (written !== undefined && !Number.isNaN(h)) {
+    return [{ title: { key: "fix.own", args: { h } }, changes: [{ place: cx.place(step, written), text: `H${h}` }], sameMotion: false }];
+  }
   if (z === undefined || Number.isNaN(h)) return [];
   return [{ title: { key: "fix.add", args: { h } }, changes: [insertAt(cx, step, z.start, `G43 H${h} `)], sameMotion: false }];
 }
