@@ -1,0 +1,42 @@
+import { readdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import { describe, expect, it } from "vitest";
+
+const root = join(import.meta.dirname, "../..");
+const json = (name: string): Record<string, string> => JSON.parse(readFileSync(join(root, name), "utf8"));
+const marks = (text: string): string[] => (text.match(/\{\d+\}|\$\{\w+\}|\]\(command:[^)]*\)/g) ?? []).sort();
+
+/** Every text that the client hands to `vscode.l10n.t`, and every other text that stands where a person would see it. */
+function textsOfClient(): Set<string> {
+  const found = new Set<string>();
+  const folder = join(root, "client/src");
+  for (const name of readdirSync(folder).filter((n) => n.endsWith(".ts"))) {
+    const text = readFileSync(join(folder, name), "utf8");
+    for (const [, literal] of text.matchAll(/l10n\.t\(\s*("(?:[^"\\]|\\.)*")/g)) found.add(JSON.parse(literal as string));
+    // A text handed over otherwise than as a literal would escape this list.
+    expect(text.match(/l10n\.t\((?!\s*")/g) ?? [], name).toEqual([]);
+    expect(text.match(/show(?:Information|Warning|Error)Message\(\s*["`]/g) ?? [], name).toEqual([]);
+  }
+  return found;
+}
+
+describe("texts of the client", () => {
+  it("are all in the bundle, in German too, with the same arguments", () => {
+    const english = json("client/l10n/bundle.l10n.json");
+    const german = json("client/l10n/bundle.l10n.de.json");
+    const used = [...textsOfClient()].sort();
+    expect(used.length).toBeGreaterThan(40);
+    expect(Object.keys(english).sort()).toEqual(used);
+    expect(Object.keys(german).sort()).toEqual(used);
+    for (const [key, text] of Object.entries(german)) expect(marks(text), key).toEqual(marks(key));
+  });
+
+  it("of the manifest are all there, in German too, with the same commands", () => {
+    const english = json("package.nls.json");
+    const german = json("package.nls.de.json");
+    const named = [...readFileSync(join(root, "package.json"), "utf8").matchAll(/"%([\w.]+)%"/g)].map((m) => m[1] as string);
+    expect([...new Set(named)].sort()).toEqual(Object.keys(english).sort());
+    expect(Object.keys(german).sort()).toEqual(Object.keys(english).sort());
+    for (const [key, text] of Object.entries(german)) expect(marks(text), key).toEqual(marks(english[key] ?? ""));
+  });
+});
