@@ -188,18 +188,27 @@ function compare(cx: RuleContext, tally: Tally, stations: readonly Station[], k:
   }
 }
 
-/** A move in the part frame with its kind and feed. */
+/**
+ * A move in the part frame with its kind and feed. Of a rapid only what its block names counts, and the rapids that a cycle makes by
+ * itself not at all: where they come from differs from station to station, since a change of the offset moves nothing.
+ */
 function moveText(run: Run, index: number): string {
   const m = run.moves[index];
-  if (m === undefined) return "";
+  if (m === undefined || m.kind === "dwell") return "";
   const round = (v: number): string => (Number.isNaN(v) ? "?" : String(Math.round(v * 1000) || 0));
-  return `${m.kind} ${m.partTo.map(round).join()} ${m.kind === "arc" ? round(m.sweep) : ""} ${m.kind === "rapid" ? "" : round(m.feed)}`;
+  if (m.kind === "rapid") {
+    if (m.role !== "plain") return "";
+    const words = run.steps[m.step]?.block.words ?? [];
+    return `r${["X", "Y", "Z"].map((axis, k) => (words.some((w) => w.letter === axis) ? round(m.partTo[k] as number) : "")).join()}`;
+  }
+  const from = m.role === "cycle-feed" ? round(m.partFrom[2]) : "";
+  return `${m.kind}${from} ${m.partTo.map(round).join()} ${m.kind === "arc" ? round(m.sweep) : ""} ${round(m.feed)}`;
 }
 
 /** The word in which a copy stands alone; undefined where it differs in more than a few words, or is another path altogether. */
 function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Copy[], graver: ReadonlySet<number>): Report | undefined {
   const other = most[0];
-  if (other === undefined || copy.steps.length !== other.steps.length) return undefined;
+  if (other === undefined || copy.steps.length !== other.steps.length || shared(tally, copy, other)) return undefined;
   const words = copy.steps.flatMap((step, i) => differences(cx, step, other.steps[i]));
   if (words.length === 0 || words.length > Math.max(2, Math.floor(copy.steps.length / 8))) return undefined;
   const first = words[0];
@@ -237,6 +246,15 @@ function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Cop
     data: { tool: tally.tool, siblings: most.map((c) => c.station.id) },
     step: cx.run.steps.indexOf(first.step),
   };
+}
+
+/** Two programs of which one is used at several stations are no copies of one path. */
+function shared(tally: Tally, a: Copy, b: Copy): boolean {
+  const programOf = (c: Copy): number => c.unit.pass.call?.program ?? Number.NaN;
+  const [one, two] = [programOf(a), programOf(b)];
+  if (Number.isNaN(one) || Number.isNaN(two) || one === two) return false;
+  const users = (p: number): number => new Set(tally.units.filter((u) => u.pass.call?.program === p).map((u) => u.station)).size;
+  return users(one) > 1 || users(two) > 1;
 }
 
 interface Difference {

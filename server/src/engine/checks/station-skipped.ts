@@ -162,8 +162,7 @@ M30
     const groups = new Map<string, { tally: Tally; stations: Station[] }>();
     for (const { tally, station } of skips(all)) {
       // A loop that runs too few times is the loop's own fault.
-      if (loops.some((l) => l.tool === tally.tool && l.siblings.part === tally.siblings.part && l.siblings.op === tally.siblings.op))
-        continue;
+      if (loops.some((l) => l.tool === tally.tool && l.missing.includes(station.index))) continue;
       const key = `${tally.tool} ${tally.siblings.part} ${tally.siblings.op}`;
       const group = groups.get(key);
       if (group === undefined) groups.set(key, { tally, stations: [station] });

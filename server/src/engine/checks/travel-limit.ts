@@ -70,7 +70,7 @@ M30
         const [low, high] = reach(move, axis);
         const under = limits[0] - low;
         const above = high - limits[1];
-        const key = `${axis} ${move.modal.tool}`;
+        const key = axis === "Z" ? `Z ${move.modal.tool}` : axis;
         // Not known is neither inside nor outside.
         if (!(under > TOUCH) && !(above > TOUCH)) {
           if (!Number.isNaN(low) && !Number.isNaN(high)) outside.delete(key);
@@ -81,6 +81,8 @@ M30
         outside.add(key);
         const upper = above > TOUCH;
         const over = upper ? above : under;
+        // A move that starts outside and comes no farther out is on its way back, or runs alongside.
+        if (over <= startOver(move, axis, limits) + TOUCH) continue;
         if (!entering || tainted.has(n) || offsetDeviation(cx.fixture, move) >= over) continue;
         const step = cx.run.steps[move.step];
         if (step === undefined) continue;
@@ -117,6 +119,12 @@ M30
     for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
 });
+
+/** How far outside a move begins, mm or degrees; 0 inside and where it is not known. */
+function startOver(move: Move, axis: Axis | "rotary", limits: readonly [number, number]): number {
+  const at = axis === "rotary" ? move.rotaryFrom : axis === "Z" ? move.gaugeFrom : move.from[axis === "X" ? 0 : 1];
+  return Number.isNaN(at) ? 0 : Math.max(0, limits[0] - at, at - limits[1]);
+}
 
 /** How far the gauge point goes along an axis; NaN where it is not known. */
 function reach(move: Move, axis: Axis | "rotary"): readonly [number, number] {

@@ -1,4 +1,6 @@
-import type { Step } from "../../machine/run.js";
+import { followingOffset } from "../../dialect/offsets.js";
+import type { Station } from "../../fixture/model.js";
+import type { Run, Step } from "../../machine/run.js";
 import type { Expr } from "../../syntax/expression.js";
 import type { RuleContext } from "../rule.js";
 import { selections } from "./selection.js";
@@ -14,16 +16,29 @@ export interface CountedLoop {
   /** How many stations it goes to. */
   readonly count: number;
   readonly wanted: number;
+  /** Stations that it leaves out. */
+  readonly missing: readonly number[];
 }
 
 /**
  * Loops and repeats that step the work offset and go to fewer or more stations than there are siblings. Those whose count comes
  * from something that the program does not set (the operator's) are not among them.
  */
-export function countedLoops(cx: RuleContext): CountedLoop[] {
+export function countedLoops(cx: RuleContext): readonly CountedLoop[] {
+  const held = known.get(cx.run);
+  if (held !== undefined) return held;
+  const found = find(cx);
+  known.set(cx.run, found);
+  return found;
+}
+
+const known = new WeakMap<Run, readonly CountedLoop[]>();
+
+function find(cx: RuleContext): CountedLoop[] {
   const { run, fixture } = cx;
   if (fixture === undefined) return [];
   const groups = siblingsOf(fixture);
+  const groupOf = (station: Station): Siblings | undefined => groups.find((g) => g.stations.includes(station));
   // The same block selecting one offset after another is a stepping loop.
   const stepping = new Map<string, { tool: number; steps: number[]; keys: string[] }>();
   for (const s of selections(cx)) {
@@ -39,29 +54,62 @@ export function countedLoops(cx: RuleContext): CountedLoop[] {
   }
   const out: CountedLoop[] = [];
   for (const { tool, steps, keys } of stepping.values()) {
-    const distinct = [...new Set(keys)];
-    if (distinct.length < 2) continue;
-    const group = groups
-      .map((g) => ({ g, n: g.stations.filter((s) => s.offset !== undefined && distinct.includes(s.offset)).length }))
-      .reduce<{ g: Siblings; n: number } | undefined>((best, x) => (best === undefined || x.n > best.n ? x : best), undefined);
-    if (group === undefined || group.n === 0) continue;
-    // Stations visited before or after the loop by the same tool count as its own.
-    const beside = group.g.stations.filter(
-      (s) =>
-        s.offset !== undefined &&
-        !distinct.includes(s.offset) &&
-        run.visits.some((v) => v.tool === tool && v.cuts && v.station === s.index),
-    ).length;
-    const mixed = distinct.some((k) => groups.some((g) => g !== group.g && g.stations.some((s) => s.offset === k)));
-    const wanted = group.g.stations.length - beside;
-    // A loop over the stations of several ops counts all of them.
-    const all = groups.reduce((n, g) => n + g.stations.length, 0);
-    if (distinct.length === wanted || (mixed && distinct.length === all)) continue;
-    const control = controlOf(cx, steps);
-    if (control !== undefined && !setByProgram(cx, control.step)) continue;
-    if (control !== undefined)
-      out.push({ tool, siblings: group.g, count: distinct.length, wanted: mixed && distinct.length > wanted ? all : wanted, ...control });
+    for (const part of inRuns(cx, steps, keys)) {
+      const visited = new Set(run.visits.filter((v) => v.tool === tool && v.cuts).map((v) => v.station));
+      const loadedAt = (key: string | undefined): Station | undefined =>
+        key === undefined ? undefined : fixture.stationsOf(key).find((s) => !s.empty);
+      const here = part.keys.map(loadedAt).find((s) => s !== undefined);
+      const control = controlOf(cx, part.steps);
+      if (here === undefined || control === undefined || !setByProgram(cx, control.step)) continue;
+      // The stations that come next in the series, hold a part the tool works on, and are not gone to.
+      const missing: Station[] = [];
+      const last = part.keys[part.keys.length - 1] ?? "";
+      for (let n = 1; n <= fixture.stations.length; n++) {
+        const next = loadedAt(followingOffset(last, n, cx.profile));
+        if (next === undefined || visited.has(next.index)) break;
+        if (groupOf(next)?.stations.some((s) => visited.has(s.index)) !== true) break;
+        missing.push(next);
+      }
+      for (let first = part.keys[0] ?? ""; ; ) {
+        const before = fixture.stations.find(
+          (s) => !s.empty && s.offset !== undefined && followingOffset(s.offset, 1, cx.profile) === first,
+        );
+        if (before?.offset === undefined || visited.has(before.index) || missing.includes(before)) break;
+        if (groupOf(before)?.stations.some((s) => visited.has(s.index)) !== true) break;
+        missing.push(before);
+        first = before.offset;
+      }
+      const past = part.keys.filter((k) => fixture.stationsOf(k).length === 0 && !fixture.datums.has(k));
+      const count = part.keys.length;
+      const siblings = groupOf(missing[0] ?? here);
+      if (siblings === undefined || (missing.length === 0 && past.length === 0) || past.length === count) continue;
+      const wanted = missing.length > 0 ? count + missing.length : count - past.length;
+      out.push({ tool, siblings, count, wanted, missing: missing.map((s) => s.index), ...control });
+    }
   }
+  return out;
+}
+
+/** The offsets of one selecting block, cut where another loop begins: the same called program is used by several. */
+function inRuns(
+  cx: RuleContext,
+  steps: readonly number[],
+  keys: readonly string[],
+): { readonly steps: number[]; readonly keys: string[] }[] {
+  const out: { steps: number[]; keys: string[] }[] = [];
+  steps.forEach((step, i) => {
+    const key = keys[i] ?? "";
+    const held = out[out.length - 1];
+    const before = held?.keys[held.keys.length - 1];
+    const goesOn =
+      before !== undefined &&
+      (before === key || followingOffset(before, 1, cx.profile) === key || followingOffset(key, 1, cx.profile) === before);
+    if (held === undefined || !goesOn) out.push({ steps: [step], keys: [key] });
+    else {
+      held.steps.push(step);
+      if (before !== key) held.keys.push(key);
+    }
+  });
   return out;
 }
 
@@ -70,7 +118,8 @@ function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: 
   const { run } = cx;
   const first = run.steps[steps[0] ?? -1];
   const second = run.steps[steps[1] ?? -1];
-  if (first === undefined || second === undefined) return undefined;
+  if (first === undefined) return undefined;
+  if (second === undefined) return around(cx, steps[0] ?? -1);
   const from = steps[0] ?? 0;
   const to = steps[1] ?? 0;
   let found: number | undefined;
@@ -92,6 +141,33 @@ function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: 
   // A call that is made again and again by a loop of the caller.
   if (first.call.caller >= 0 && second.call.caller >= 0 && first.call.caller !== second.call.caller)
     return controlOf(cx, [first.call.caller, second.call.caller]);
+  return undefined;
+}
+
+/** The loop that a block which ran once stands in: the condition before it, or the jump back behind it. */
+function around(cx: RuleContext, index: number): { readonly step: number; readonly kind: "loop" } | undefined {
+  const { run } = cx;
+  const step = run.steps[index];
+  if (step === undefined) return undefined;
+  const blocks = run.sources[step.source]?.blocks ?? [];
+  for (let s = index - 1; s >= 0; s--) {
+    const before = run.steps[s];
+    if (before?.call !== step.call) continue;
+    const control = before.block.control;
+    if (control?.kind !== "while") continue;
+    const end = blocks.find((b) => b.line > before.block.line && b.control?.kind === "end" && b.control.loop === control.loop);
+    if (end !== undefined && end.line > step.block.line && before.block.line < step.block.line)
+      return { step: firstOf(cx, before), kind: "loop" };
+  }
+  for (let s = index + 1; s < run.steps.length; s++) {
+    const after = run.steps[s];
+    if (after?.call !== step.call) continue;
+    const control = after.block.control;
+    if (control?.kind !== "if-goto") continue;
+    const label = control.target.kind === "number" ? control.target.value : Number.NaN;
+    const target = blocks.find((b) => b.label === label);
+    return target !== undefined && target.line <= step.block.line ? { step: s, kind: "loop" } : undefined;
+  }
   return undefined;
 }
 

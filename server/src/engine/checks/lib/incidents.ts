@@ -7,7 +7,7 @@ import type { Run } from "../../machine/run.js";
 import { type MaterialAnswer, type MaterialQuery, materialAnswers } from "../../material.js";
 import type { Clearances, Contact, RuleContext } from "../rule.js";
 import { claimsOf } from "./claims.js";
-import { faces, offsetDeviation } from "./stations.js";
+import { broughtDeviation, faces, offsetDeviation } from "./stations.js";
 import { taintedMoves } from "./tainted.js";
 
 /** Equal to the clearance within this is clear (contract ruling 44), mm. */
@@ -84,7 +84,7 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
     const incident = settle(fixture, run, d, d.query === undefined ? undefined : answerOf.get(d.query));
     if (incident !== undefined) incidents.push(incident);
   }
-  const result = withConsequences(run, withoutOverlaps(incidents));
+  const result = withConsequences(run, withoutNeighbours(run, withoutOverlaps(run, incidents)));
   known.set(clearances, result);
   return result;
 }
@@ -155,7 +155,8 @@ function judgeRapid(
       const query: MaterialQuery = { move: contact.move, station: solid.station, limit: 0, parts: "all" };
       return { rule: claimed ?? "stock-rapid", contact, clearance: 0, onlyEntering: true, query };
     }
-    const clearance = contact.atStart || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
+    const clearance =
+      leavesFrom(run.moves[contact.move], contact) || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
     if (contact.distance >= clearance - TOUCH && contact.depth <= TOUCH) return undefined;
     const query: MaterialQuery = { move: contact.move, station: solid.station, limit: clearance, parts: "all" };
     return { rule: claimed ?? "clamp-rapid", contact, clearance, onlyEntering: false, query };
@@ -164,8 +165,17 @@ function judgeRapid(
   const first = run.moves[contact.move];
   const vertical = first !== undefined && first.from[0] === first.to[0] && first.from[1] === first.to[1];
   const rule = claimed === "approach-low" && vertical ? "clamp-rapid" : (claimed ?? "clamp-rapid");
-  const clearance = contact.atStart || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
+  const clearance =
+    leavesFrom(run.moves[contact.move], contact) || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
   return { rule, contact, clearance, onlyEntering: false, query: undefined };
+}
+
+/** Whether a rapid is nearest where it starts: it goes away from there, or straight up along what it stood beside. */
+function leavesFrom(move: Move | undefined, contact: Contact): boolean {
+  if (contact.atStart || move === undefined) return contact.atStart;
+  const { from, to } = move;
+  const up = from[0] === to[0] && from[1] === to[1] && to[2] > from[2];
+  return up && contact.distance > 0 && Math.abs(contact.at[2] - from[2]) <= 1e-6;
 }
 
 /** The rapid of a cycle back into the hole that it has begun: it ends short of where the feed has been. */
@@ -235,7 +245,7 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
     depth = Math.max(TOUCH, top - Math.min(move.from[2], move.to[2]));
   }
   if (d.onlyEntering ? !enters : !(distance < d.clearance - TOUCH) && !enters) return undefined;
-  const deviation = offsetDeviation(fixture, move);
+  const deviation = Math.max(offsetDeviation(fixture, move), broughtDeviation(fixture, run, move));
   if (deviation > 0 && d.clearance - distance + depth <= deviation + TOUCH) return undefined;
   return {
     rule: d.rule,
@@ -265,7 +275,7 @@ function unknownMaterial(fixture: Fixture, d: Draft, move: Move): Incident | und
 }
 
 /** Contract ruling 41 within one move: base-drilled before clamp-cut, and holders only where the cutting part is right. */
-function withoutOverlaps(incidents: readonly Incident[]): Incident[] {
+function withoutOverlaps(run: Run, incidents: readonly Incident[]): Incident[] {
   const byMove = new Map<number, Incident[]>();
   for (const i of incidents) {
     const list = byMove.get(i.move);
@@ -292,16 +302,35 @@ function withoutOverlaps(incidents: readonly Incident[]): Incident[] {
     }
     out.push(...best.values());
   }
-  return withoutStickOut(out.sort((a, b) => a.move - b.move));
+  return withoutStickOut(
+    run,
+    out.sort((a, b) => a.move - b.move),
+  );
+}
+
+/** A visit that cuts into a neighbour is that fault; that its rapids come near the neighbour's jaws follows from it. */
+function withoutNeighbours(run: Run, incidents: readonly Incident[]): Incident[] {
+  const visitOf = (i: Incident): string => `${run.moves[i.move]?.visit} ${i.solid.station}`;
+  const cut = new Set(incidents.filter((i) => i.rule === "neighbour-cut").map(visitOf));
+  return incidents.filter((i) => (i.rule !== "clamp-rapid" && i.rule !== "clamp-near") || i.enters || !cut.has(visitOf(i)));
 }
 
 /** A tool with too little stick-out is that fault; that its holder comes near a jaw on the way to the same cut follows from it. */
-function withoutStickOut(incidents: readonly Incident[]): Incident[] {
+function withoutStickOut(run: Run, incidents: readonly Incident[]): Incident[] {
   const short = incidents.filter((i) => i.rule === "holder-reach");
   if (short.length === 0) return [...incidents];
-  return incidents.filter(
-    (i) => i.rule !== "clamp-rapid" || i.enters || i.part === "cutting" || !short.some((h) => Math.abs(h.move - i.move) <= 4),
-  );
+  const straight = (index: number): Move | undefined => {
+    const m = run.moves[index];
+    return m !== undefined && m.from[0] === m.to[0] && m.from[1] === m.to[1] ? m : undefined;
+  };
+  return incidents.filter((i) => {
+    const down = straight(i.move);
+    if (i.rule !== "clamp-rapid" || i.enters || i.part === "cutting" || down === undefined) return true;
+    return !short.some((h) => {
+      const hole = straight(h.move);
+      return hole !== undefined && Math.abs(h.move - i.move) <= 4 && hole.from[0] === down.to[0] && hole.from[1] === down.to[1];
+    });
+  });
 }
 
 /** Marks what only follows: the next move starts where the one before ended, in the same solid. */

@@ -29,14 +29,22 @@ function find(cx: RuleContext): IncrementalFault[] {
   const out: IncrementalFault[] = [];
   let returned = -1;
   let hint = false;
+  // A turn alone is told when nothing in X, Y or Z follows under the same G91.
+  let turned: IncrementalFault | undefined;
+  const settle = (): void => {
+    if (turned !== undefined) out.push(turned);
+    turned = undefined;
+  };
   run.steps.forEach((step, index) => {
     const { after } = step;
     if (after.absolute || unsure(after, "absolute")) {
+      settle();
       returned = -1;
       hint = false;
       return;
     }
     if (isReturn(cx, step)) {
+      settle();
       const set = since(run, index, (a, b) => a.absolute === b.absolute);
       returned = meantForReturn(cx, set, index) ? index : -1;
       hint = false;
@@ -50,7 +58,7 @@ function find(cx: RuleContext): IncrementalFault[] {
     const has = (letter: string): boolean => step.block.words.some((w) => w.letter === letter);
     if (offsets.has(index) || cx.word(step, "G43") !== undefined || step.before.toolStep !== after.toolStep) hint = true;
     if (!has("X") && !has("Y") && !has("Z")) {
-      if (!absoluteTurn(cx, step)) return;
+      if (turned !== undefined || !absoluteTurn(cx, step)) return;
     } else {
       if (!run.moves.slice(step.firstMove, step.endMove).some((m) => usesOffset(m))) return;
       if (!hint && !(has("X") && has("Y"))) {
@@ -62,10 +70,16 @@ function find(cx: RuleContext): IncrementalFault[] {
     const by = run.steps[set];
     // G91 that a called program leaves on is that program's fault.
     if (by !== undefined && by.call.depth > step.call.depth) return;
+    if (!has("X") && !has("Y") && !has("Z")) {
+      turned = { step: index, set };
+      return;
+    }
+    turned = undefined;
     out.push({ step: index, set });
     // What follows has the same cause.
     returned = -1;
   });
+  settle();
   return out;
 }
 

@@ -84,7 +84,8 @@ function look(fixture: Fixture, run: Run, first: number, end: number, station: S
     const move = run.moves[i];
     if (move === undefined || move.kind === "dwell") continue;
     const d = cuttingDistance(fixture, move, own);
-    if (!(d > reach)) return undefined;
+    // Nearer than a rapid may come is no longer away from it.
+    if (!(d > fixture.clearance.rapid)) return undefined;
     away = Math.min(away, d);
   }
   let best: Found | undefined;
