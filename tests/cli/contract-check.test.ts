@@ -672,6 +672,12 @@ describe("allow comments (rulings 23, 48) and levels", () => {
     });
   });
 
+  test("a whole-base rotation is declared where it is switched on, for all stations", () => {
+    const { status, findings } = check(first(`G68 X0 Y0 R0.1 (ALLOW transform-left: skewed plate)\n${PASS}`));
+    expect(status).toBe(0);
+    expect(findings).toMatchObject([{ rule: "transform-left", level: "information", line: 16, waived: "skewed plate" }]);
+  });
+
   test("in a called program for every caller, one finding with its callers related", () => {
     const short = `${CLAMPS}Z-18.5 (ALLOW clamp-rapid: short jaw)\nZ50.\nX-80. Y20.\n${PASS}`;
     const program = `${START}${tool("M98 P100\n")}${called(`O100\n${short}M99\n`)}`;

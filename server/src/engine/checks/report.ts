@@ -31,8 +31,10 @@ export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: read
   for (const allow of allows) push(byFile, allow.place.file, allow);
   const places = new Map<string, Item[]>();
   const allowOf = (item: RawReport): Allow | undefined => {
-    const place = item.report.at;
-    const at = (byFile.get(place.file) ?? []).filter((a) => a.rules.includes(item.rule.id) && covers(a, place));
+    const { at: stands, declared } = item.report;
+    const at = (declared === undefined ? [stands] : [stands, declared]).flatMap((place) =>
+      (byFile.get(place.file) ?? []).filter((a) => a.rules.includes(item.rule.id) && covers(a, place)),
+    );
     return at.find((a) => a.reason !== undefined) ?? at[0];
   };
   const follows = consequencesOf(raw.filter((item) => levelOf(item.rule.id) !== "off" && allowOf(item)?.reason === undefined));

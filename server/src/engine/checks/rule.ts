@@ -81,6 +81,8 @@ export interface Report {
   readonly level?: Level;
   /** The step it stands on, for ALLOW comments in called programs. */
   readonly step?: number;
+  /** A block before it that brought the state about: an ALLOW comment there declares the state, for all that follows from it. */
+  readonly declared?: Place;
   /** Reports of one rule with the same cause become one finding: the first stands, the others are related places of it. */
   readonly cause?: string;
   /** Wording of this report where it is only a related place of another with the same cause; default "related.also". */

@@ -19,8 +19,8 @@ export const transformLeft = defineRule({
 A rotation, mirror, scaling or polar mode stays on until it is cancelled. At the next station the same program text gives another path.
 Its centre may even lie at the last station.
 
-Cancel before the offset changes. A rotation that is meant for the whole base (a skewed plate) is allowed where the offset
-changes, with its reason.
+Cancel before the offset changes. A rotation that is meant for the whole base (a skewed plate) is allowed where it is
+switched on, for all stations, or where the offset changes, with its reason.
 
 ~~~case
 The rotation is still on.
@@ -54,6 +54,21 @@ G69
 M30
 ~~~
 
+~~~case
+The same, declared where it is switched on.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X10 Y10
+G43 H1 Z50
+G68 X0 Y0 R0.05 (ALLOW transform-left: the plate stands skewed, one rotation for all)
+G0 X20 Y0
+G55 X10 Y10
+;^^ information transform-left: G55 is selected while the rotation (G68) is still in force: the path at the new station is turned or distorted by it [allowed: the plate stands skewed, one rotation for all]
+G69
+M30
+~~~
 ~~~case
 Cancelled before the change.
 -- part.nc --

@@ -65,6 +65,7 @@ export function reportLeft(
       ...(station === undefined ? {} : { station }),
       related: [...related, ...(report.related ?? [])],
       step: at.index,
+      ...(by === undefined ? {} : { declared: cx.blockPlace(by) }),
       cause: by === undefined ? String(cause) : `${by.source}:${by.block.line}`,
     });
   }
