@@ -80,7 +80,7 @@ class InProcess {
             b.onLoad({ filter: /\.ts$/ }, ({ path }) => {
               let text = readFileSync(path, "utf8").replaceAll("import.meta.url", JSON.stringify(pathToFileURL(path).href));
               // A property that needs hundreds of runs to find the last odd case needs few to find a broken line.
-              if (/tests\/property\//.test(path))
+              if (/\.test\.ts$/.test(path))
                 text = text
                   .replace(/(numRuns: |const RUNS = )(\d+)/g, (_, head, n) => `${head}${few(n)}`)
                   .replace(/\bruns\((\d[\d_]*)\)/g, (_, n) => `runs(${few(n)})`);

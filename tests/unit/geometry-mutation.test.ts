@@ -718,6 +718,47 @@ describe("the search by pieces", () => {
   });
 });
 
+describe("turning boxes close by, looked at point by point", () => {
+  const r = random(20_250_103);
+  const u = (a: number, b: number): number => a + (b - a) * r();
+  it("nothing on the way is nearer, and the place is as near as told", () => {
+    for (let n = 0; n < 90; n++) {
+      const axis = (n % 3) as 0 | 1 | 2;
+      const centre: Vec3 = [u(-20, 20), u(-20, 20), u(-20, 20)];
+      const angle = u(-300, 300);
+      const box = boxOf(
+        [-u(1, 9), -u(1, 9), -u(1, 9)],
+        [u(1, 9), u(1, 9), u(1, 9)],
+        [u(-15, 15), u(-15, 15), u(-15, 15)],
+        turned(u(0, 360), u(0, 360), u(0, 360)),
+      );
+      const part = n % 2 === 0 ? cylinder(u(0, 5), 0, u(1, 20)) : cone(0, u(1, 5), 0, u(1, 8));
+      const from: Vec3 = [u(-40, 40), u(-40, 40), u(-40, 40)];
+      const to: Vec3 = n % 4 === 0 ? from : [from[0] + u(-30, 30), from[1] + u(-30, 30), from[2] + u(-30, 30)];
+      const gap = gapIndex(part, from, to, box, { axis, centre, angle });
+      const point = (t: number): Vec3 => [
+        from[0] + t * (to[0] - from[0]),
+        from[1] + t * (to[1] - from[1]),
+        from[2] + t * (to[2] - from[2]),
+      ];
+      // Right-handed about the axis: the matrices of the support file turn about X, then Y, then Z.
+      const boxAt = (t: number): OrientedBox => {
+        const m = turned(axis === 0 ? t * angle : 0, axis === 1 ? t * angle : 0, axis === 2 ? t * angle : 0);
+        const about: Frame = { origin: centre, x: m[0], y: m[1], z: m[2] };
+        const f = box.frame;
+        const o = f.origin;
+        const inner: Frame = { ...f, origin: [o[0] - centre[0], o[1] - centre[1], o[2] - centre[2]] };
+        return { box: box.box, frame: compose(about, inner) };
+      };
+      const told = JSON.stringify({ part, from, to, box, axis, centre, angle });
+      for (let i = 0; i <= 60; i++)
+        expect(referenceGap(part, point(i / 60), boxAt(i / 60), 60).upper, told).toBeGreaterThanOrEqual(gap.distance - 1e-6);
+      expect(referenceGap(part, point(gap.t), boxAt(gap.t), 400).lower, told).toBeLessThanOrEqual(gap.distance + 1e-6);
+      expect(gap.at, told).toEqual(point(gap.t).map((v) => expect.closeTo(v, 9)));
+    }
+  });
+});
+
 describe("turning boxes, worked by hand", () => {
   const line = cylinder(0, 0, 0);
   // A bar from 10 to 30 along one axis, thin across, about the machine's origin; the point stands where a turn of 90° brings its end.
