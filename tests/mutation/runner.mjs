@@ -205,9 +205,12 @@ function few(n) {
   return Math.max(10, Math.ceil(Number(n.replaceAll("_", "")) / 20));
 }
 
+/** A package as `require` gives it to code that was compiled from `import`: a default that is called must be callable itself. */
 async function load(name) {
   const made = await import(name);
-  return made.default === undefined ? made : { __esModule: true, ...made };
+  if (made.default === undefined) return made;
+  const whole = { __esModule: true, ...made };
+  return typeof made.default === "function" ? Object.assign((...args) => made.default(...args), whole) : whole;
 }
 
 const wording = {
