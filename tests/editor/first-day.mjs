@@ -188,6 +188,20 @@ try {
     assert.equal(await page.locator(".monaco-editor .squiggly-error").count(), 0);
   });
 
+  await step("every command works from the keyboard, and nothing speaks up unasked", async () => {
+    await page.locator(".tab", { hasText: "spacer.nc" }).click();
+    await page.locator(".monaco-editor .view-lines").first().click();
+    await story.command("Jawline: Open or Create the Fixture Sidecar");
+    await page.locator(".tab.active", { hasText: "spacer.fixture.json" }).waitFor();
+    await page.locator(".tab", { hasText: "spacer.nc" }).click();
+    await story.command("Jawline: Check This Program");
+    await page.locator(".markers-panel").waitFor();
+    await story.status(/spacer\.fixture\.json: checked/);
+    await story.command("Jawline: Open the Faulty Demo Program");
+    await page.locator(".tab.active", { hasText: "lever-faulty.nc" }).waitFor();
+    assert.equal(await page.locator(".notification-toast").count(), 0);
+  });
+
   await step("a program is checked on disk from the explorer, and its findings are listed", async () => {
     fs.copyFileSync(path.join(folder, "spacer.fixture.json"), path.join(folder, "wrong.fixture.json"));
     const row = page.locator(".explorer-folders-view .monaco-list-row", { hasText: "wrong.nc" });
@@ -212,7 +226,7 @@ try {
     fs.mkdirSync(path.join(second, "deep"), { recursive: true });
     fs.writeFileSync(path.join(second, "deep/spacer.nc"), program);
     fs.copyFileSync(path.join(folder, "spacer.fixture.json"), path.join(second, "plate-b.fixture.json"));
-    fs.writeFileSync(both, JSON.stringify({ folders: [{ path: "jobs" }, { path: "second" }] }));
+    fs.writeFileSync(both, JSON.stringify({ folders: [{ uri: server.uri(folder) }, { uri: server.uri(second) }] }));
     const url = new URL(server.url);
     url.searchParams.set("workspace", both);
     url.searchParams.set(
