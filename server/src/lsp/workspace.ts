@@ -18,6 +18,8 @@ export interface Events {
 
 /** How long after the last keystroke a check begins, in milliseconds: long enough to let a burst of keys pass. */
 const QUIET = 60;
+/** A check that took longer than this is a long one, in milliseconds. */
+const LONG = 500;
 
 /** Sidecars and the shared files they include are told from programs by their names. */
 export function isSidecar(path: string): boolean {
@@ -33,7 +35,7 @@ export class Workspace {
   readonly #events: Events;
   readonly #programs = new Map<
     string,
-    { version: number; analysis: Analysis | undefined; timer: ReturnType<typeof setTimeout> | undefined; waiting: (() => void)[] }
+    { version: number; analysis: Analysis | undefined; timer: ReturnType<typeof setTimeout> | undefined; waiting: (() => void)[]; took: number }
   >();
   readonly #fixtures = new Map<string, FixtureAnalysis>();
   /** File → owner → its findings there, so that a sidecar's findings from three programs are shown once. */
@@ -173,6 +175,8 @@ export class Workspace {
   async soon(path: string, milliseconds: number): Promise<Analysis | undefined> {
     const entry = this.#programs.get(path);
     if (entry?.analysis === undefined) return this.current(path);
+    // A program that took longer the last time will not be done in time now: waiting would only slow the answer.
+    if (entry.took > 2 * milliseconds) return entry.analysis;
     let timer: ReturnType<typeof setTimeout> | undefined;
     const late = new Promise<void>((resolve) => {
       timer = setTimeout(resolve, milliseconds);
@@ -209,13 +213,14 @@ export class Workspace {
   #schedule(path: string): void {
     let entry = this.#programs.get(path);
     if (entry === undefined) {
-      entry = { version: 0, analysis: undefined, timer: undefined, waiting: [] };
+      entry = { version: 0, analysis: undefined, timer: undefined, waiting: [], took: 0 };
       this.#programs.set(path, entry);
     }
     entry.version++;
     clearTimeout(entry.timer);
     this.#events.checking(path);
-    entry.timer = setTimeout(() => void this.#run(path), QUIET);
+    // A long check is begun a little later, so that a burst of keys does not begin it over and over.
+    entry.timer = setTimeout(() => void this.#run(path), entry.took > LONG ? 2 * QUIET : QUIET);
   }
 
   async #run(path: string): Promise<void> {
@@ -224,6 +229,7 @@ export class Workspace {
     entry.timer = undefined;
     const version = entry.version;
     this.#running.add(path);
+    const began = performance.now();
     const analysis = await this.#files.drained(
       (host) => analyse(host, this.#optionsFor(path)),
       () => entry.version !== version,
@@ -231,6 +237,7 @@ export class Workspace {
     // A newer edit has begun its own run, which answers those who wait.
     if (analysis === undefined || entry.version !== version) return;
     this.#running.delete(path);
+    entry.took = performance.now() - began;
     entry.analysis = analysis;
     this.#publish(path, byFile(analysis.findings, path), analysis.fixture?.units ?? "mm");
     this.#events.checked(path, analysis);
