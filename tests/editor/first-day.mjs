@@ -195,7 +195,8 @@ try {
     await page.locator(".tab.active", { hasText: "spacer.fixture.json" }).waitFor();
     await page.locator(".tab", { hasText: "spacer.nc" }).click();
     await story.command("Jawline: Check This Program");
-    await page.locator(".markers-panel").waitFor();
+    // The command ends by leading to the list of problems, which takes the keyboard.
+    await page.waitForFunction(() => document.activeElement?.closest(".part.panel") !== null);
     await story.status(/spacer\.fixture\.json: checked/);
     await story.command("Jawline: Open the Faulty Demo Program");
     await page.locator(".tab.active", { hasText: "lever-faulty.nc" }).waitFor();
