@@ -17,8 +17,8 @@ export function taskProvider(context: vscode.ExtensionContext): vscode.TaskProvi
   };
   return {
     provideTasks() {
-      const folder = vscode.workspace.workspaceFolders?.[0];
-      return folder === undefined ? [] : [make(folder, "${file}", { type: "jawline", program: "${file}" })];
+      const folders = vscode.workspace.workspaceFolders ?? [];
+      return folders.map((folder) => make(folder, "${file}", { type: "jawline", program: "${file}" }));
     },
     resolveTask(task) {
       const program: unknown = task.definition.program;
