@@ -575,7 +575,7 @@ export const clampNearMisses: readonly NearMiss[] = [
     rule: "index-combined",
     name: "declared simultaneous cutting",
     styles: EXPLICIT,
-    wish: { kind: "tombstone 2" },
+    wish: { kind: "tombstone 2", tools: true },
     make(job) {
       const found = job.rng.maybe(turns(job));
       if (found === undefined) return undefined;

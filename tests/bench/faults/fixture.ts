@@ -138,7 +138,8 @@ export const fixtureFaults: readonly Fault[] = [
       const base = job.shop.bases.find((b) => b.name === s.base);
       if (s.repeat !== undefined || base === undefined || job.find("g10").length > 0 || job.shop.stored !== "none") return undefined;
       s.at = [base.columns + 1, (s.at as number[])[1] ?? 0];
-      return { at: [at("stations", e, "at")] };
+      // The program goes where the station now is.
+      return { at: [at("stations", e, "at")], also: GEOMETRY };
     },
   },
   {
@@ -184,7 +185,9 @@ export const fixtureFaults: readonly Fault[] = [
       const g = job.shop.stands.find((x) => x.entry === e)?.group;
       if (g === undefined) return undefined;
       const valid = notchesFor(g.stock[0], g.tolerance);
-      s.notch = job.rng.pick([Math.min(...valid) - 1, Math.max(...valid) + 1].filter((k) => !edge(g, k)));
+      const wrong = job.rng.maybe([Math.min(...valid) - 1, Math.max(...valid) + 1].filter((k) => !edge(g, k)));
+      if (wrong === undefined) return undefined;
+      s.notch = wrong;
       return { at: [at("stations", e, "notch")] };
     },
   },

@@ -84,6 +84,8 @@ export const stateFaults: readonly Fault[] = [
     rule: "length-mismatch",
     name: "H of another tool",
     styles: [...EXPLICIT, "while loop", "macro call", "ngc straight"],
+    // Without tools only the habit of a whole program says which H is whose.
+    wish: { tools: true },
     make(job) {
       const line = job.rng.maybe(job.find("length"));
       if (line === undefined) return undefined;
@@ -226,7 +228,7 @@ export const stateFaults: readonly Fault[] = [
       const own = (l: Line): boolean =>
         l.tool === found.visit.tool &&
         (l.stand === undefined || l.stand === found.before.stand) &&
-        l.group?.op === found.visit.stand.group.op;
+        l.group?.op === found.before.stand.group.op;
       const cancel = job.rng.maybe(job.find("cancel", own));
       if (cancel === undefined) return undefined;
       const up = job.next(cancel);
@@ -370,7 +372,7 @@ export const stateFaults: readonly Fault[] = [
       if (line === undefined) return undefined;
       for (const l of job.lines) if (/^G91 G28 Z0$/.test(l.text)) l.text = "G91 G28 Z0.";
       line.text = line.text.replace(/([XY]-?[1-9]\d*)\.0?( |$)/, "$1$2");
-      return /[XY]-?[1-9]\d*( |$)/.test(line.text) ? { at: [line], also: TOUCHES } : undefined;
+      return /[XY]-?[1-9]\d*( |$)/.test(line.text) ? { at: [line], also: [...TOUCHES, "syntax"] } : undefined;
     },
   },
   {

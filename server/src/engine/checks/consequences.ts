@@ -81,12 +81,14 @@ function reachesOf(cause: RawReport): Reach[] {
     case "call-endless":
       return reach(COMPARED, (item) => item.run === run);
     case "call-target":
-      return after === undefined ? [] : reach(["station-skipped"], (item) => item.run === run && item.report.data?.tool === after.tool);
+      return after === undefined
+        ? []
+        : reach(["station-skipped", "station-count"], (item) => item.run === run && item.report.data?.tool === after.tool);
     case "skip-partial":
       // With the switch on, everything behind the slash is done with the wrong tool or at the wrong station.
       return reach(
         [...WHERE_THE_TOOL_IS, "length-mismatch", "length-missing", "station-wrong-face", "offset-inherited"],
-        (item) => item.run !== run && item.run.steps.some((s) => s.skipped),
+        (item) => item.run !== run && item.run.steps[0]?.block === run.steps[0]?.block,
       );
     default:
       return [];

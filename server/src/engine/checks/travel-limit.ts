@@ -3,7 +3,7 @@ import type { Move } from "../machine/move.js";
 import { extentOf } from "./lib/extent.js";
 import { TOUCH } from "./lib/incidents.js";
 import { RELATED_TEXTS } from "./lib/speak.js";
-import { offsetDeviation } from "./lib/stations.js";
+import { broughtDeviation, offsetDeviation } from "./lib/stations.js";
 import { taintedMoves } from "./lib/tainted.js";
 import { placeWords, targetWords, toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
@@ -83,7 +83,8 @@ M30
         const over = upper ? above : under;
         // A move that starts outside and comes no farther out is on its way back, or runs alongside.
         if (over <= startOver(move, axis, limits) + TOUCH) continue;
-        if (!entering || tainted.has(n) || offsetDeviation(cx.fixture, move) >= over) continue;
+        if (!entering || tainted.has(n)) continue;
+        if (Math.max(offsetDeviation(cx.fixture, move), broughtDeviation(cx.fixture, cx.run, move)) >= over) continue;
         const step = cx.run.steps[move.step];
         if (step === undefined) continue;
         const angle = axis === "rotary";

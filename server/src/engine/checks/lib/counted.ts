@@ -52,7 +52,7 @@ function find(cx: RuleContext): CountedLoop[] {
       held.keys.push(s.key);
     }
   }
-  const out: CountedLoop[] = [];
+  const out: Draft[] = [];
   for (const { tool, steps, keys } of stepping.values()) {
     for (const part of inRuns(cx, steps, keys)) {
       const visited = new Set(run.visits.filter((v) => v.tool === tool && v.cuts).map((v) => v.station));
@@ -70,6 +70,7 @@ function find(cx: RuleContext): CountedLoop[] {
         if (groupOf(next)?.stations.some((s) => visited.has(s.index)) !== true) break;
         missing.push(next);
       }
+      const ahead = missing.length;
       for (let first = part.keys[0] ?? ""; ; ) {
         const before = fixture.stations.find(
           (s) => !s.empty && s.offset !== undefined && followingOffset(s.offset, 1, cx.profile) === first,
@@ -83,11 +84,23 @@ function find(cx: RuleContext): CountedLoop[] {
       const count = part.keys.length;
       const siblings = groupOf(missing[0] ?? here);
       if (siblings === undefined || (missing.length === 0 && past.length === 0) || past.length === count) continue;
-      const wanted = missing.length > 0 ? count + missing.length : count - past.length;
-      out.push({ tool, siblings, count, wanted, missing: missing.map((s) => s.index), ...control });
+      out.push({ tool, siblings, count, past: past.length, missing: missing.map((s) => s.index), ahead, ...control });
     }
   }
-  return out;
+  return out.flatMap((loop) => {
+    const { past, ahead, missing, ...rest } = loop;
+    // What a loop that ends short leaves out before this one begins is that loop's fault alone.
+    const claimed = (s: number): boolean => out.some((o) => o !== loop && o.tool === loop.tool && o.missing.slice(0, o.ahead).includes(s));
+    const own = missing.filter((s, i) => i < ahead || !claimed(s));
+    if (own.length === 0 && past === 0) return [];
+    return [{ ...rest, missing: own, wanted: own.length > 0 ? loop.count + own.length : loop.count - past }];
+  });
+}
+
+/** A loop with what it leaves out: first, `ahead` of them, what follows its last station, then what lies before its first. */
+interface Draft extends Omit<CountedLoop, "wanted"> {
+  readonly past: number;
+  readonly ahead: number;
 }
 
 /** The offsets of one selecting block, cut where another loop begins: the same called program is used by several. */

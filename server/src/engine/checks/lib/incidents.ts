@@ -290,7 +290,9 @@ function withoutOverlaps(run: Run, incidents: readonly Incident[]): Incident[] {
       if (drilled && i.rule === "clamp-cut" && (i.solid.kind === "base" || i.solid.kind === "parallels")) return false;
       if (wrong && i.rule === "holder-reach") return false;
       // Where the tool goes into a solid, that another part of it is near the same one says nothing more.
-      if (i.rule === "clamp-near" && list.some((j) => j !== i && j.solid === i.solid && j.enters)) return false;
+      // (The bodies of a tombstone's bases lie in each other.)
+      const same = (j: Incident): boolean => j.solid === i.solid || (j.solid.kind === "base" && i.solid.kind === "base");
+      if (i.rule === "clamp-near" && list.some((j) => j !== i && same(j) && j.enters)) return false;
       return true;
     });
     // One solid, one rule, one move: the part that is nearest or deepest speaks.

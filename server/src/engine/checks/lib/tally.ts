@@ -144,9 +144,16 @@ function misplaced(tally: Tally, again: readonly Unit[], missing: Station | unde
     const at = tally.units.indexOf(unit);
     const prev = tally.units[at - 1];
     const next = tally.units[at + 1];
-    const score =
-      (prev === undefined || before(prev.station, missing.index) ? 1 : 0) +
-      (next === undefined || before(missing.index, next.station) ? 1 : 0);
+    // A row may be gone through the other way than the rest: between its neighbours the missing one fits either way round.
+    const between =
+      prev !== undefined &&
+      next !== undefined &&
+      prev.station !== next.station &&
+      (prev.station - missing.index) * (missing.index - next.station) > 0;
+    const score = between
+      ? 3
+      : (prev === undefined || before(prev.station, missing.index) ? 1 : 0) +
+        (next === undefined || before(missing.index, next.station) ? 1 : 0);
     if (score >= bestScore) {
       best = unit;
       bestScore = score;
