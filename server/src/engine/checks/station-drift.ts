@@ -194,7 +194,7 @@ function compare(cx: RuleContext, tally: Tally, stations: readonly Station[], k:
  */
 function moveText(run: Run, index: number): string {
   const m = run.moves[index];
-  if (m === undefined || m.kind === "dwell") return "";
+  if (m === undefined || m.kind === "dwell" || m.role === "cycle-retract") return "";
   const round = (v: number): string => (Number.isNaN(v) ? "?" : String(Math.round(v * 1000) || 0));
   if (m.kind === "rapid") {
     if (m.role !== "plain") return "";

@@ -17,10 +17,13 @@ export interface Pass {
   readonly path: string;
 }
 
-/** True for moves that remove material: feeds and arcs, the feeds of cycles among them, and not moves of no length. */
+/**
+ * True for moves that remove material: feeds and arcs, the feeds of cycles among them. A cycle that feeds out of the hole goes up to
+ * where it began, which differs a little from station to station and is no part of the path.
+ */
 export function isCut(run: Run, index: number): boolean {
   const m = run.moves[index];
-  return m !== undefined && (m.kind === "feed" || m.kind === "arc");
+  return m !== undefined && (m.kind === "feed" || m.kind === "arc") && m.role !== "cycle-retract";
 }
 
 function rounded(v: number): string {
