@@ -11,8 +11,10 @@ import { nearest } from "../../server/src/engine/fixture/nearest.js";
 import { chooseNotch } from "../../server/src/engine/fixture/notch.js";
 import { expectedStored, offsetDifference, positionOfStored } from "../../server/src/engine/fixture/offsets.js";
 import { swingRadius, turnedFrame, turnOf } from "../../server/src/engine/fixture/solids.js";
+import type { OrientedBox } from "../../server/src/engine/geometry/box.js";
+import { compose, type Frame } from "../../server/src/engine/geometry/frame.js";
 import { hostOf, load, plate, SIDECAR, textAt, tombstone } from "../cases/fixtures/samples.js";
-import { boxOf, turned } from "../support/solids.js";
+import { boxOf, random, turned } from "../support/solids.js";
 
 /** Tests that mutation testing asked for: each pins down a line that could be broken unseen. Numbers are worked by hand. */
 
@@ -84,6 +86,21 @@ describe("two boxes, by hand", () => {
     expect(separation(below, into)).toBeCloseTo(-1, 9);
     expect(distanceOf(below, into)).toBe(0);
   });
+  it("the same with both turned and shifted together, any way", () => {
+    const r = random(31);
+    for (let n = 0; n < 40; n++) {
+      const m = turned(360 * r(), 360 * r(), 360 * r());
+      const all: Frame = { origin: [9 * r(), -9 * r(), 5 * r()], x: m[0], y: m[1], z: m[2] };
+      const moved = (b: OrientedBox): OrientedBox => ({ box: b.box, frame: compose(all, b.frame) });
+      // Edges at 20° and −35° in plan, so that no component of their directions is nothing; 3 apart, then 1 into each other.
+      const below = moved(cube([0, 0, 0], turned(45, 0, 20)));
+      const above = (gap: number) => moved(cube([0, 0, 2 * edge + gap], turned(45, 0, -35)));
+      expect(separation(below, above(3))).toBeCloseTo(3, 9);
+      expect(distanceOf(below, above(3))).toBeCloseTo(3, 9);
+      expect(separation(below, above(-1))).toBeCloseTo(-1, 9);
+      expect(distanceOf(above(3), below)).toBeCloseTo(3, 9);
+    }
+  });
   it("parallel edges, corner to corner, corner to face, face to face", () => {
     expect(distanceOf(cube([0, 0, 0]), cube([13, 14, 0]))).toBeCloseTo(5, 12);
     expect(distanceOf(cube([0, 0, 0]), cube([12, 13, 16]))).toBeCloseTo(7, 12);
@@ -148,6 +165,11 @@ describe("what the findings say", () => {
     });
     expect(at(n, text)).toEqual(['"repeat"', '"plate"']);
     expect(n.data).toEqual({ station: "A3", stations: ["A3"] });
+    const two = changed((s, one) => {
+      one.at = [20, 1];
+      s.stations.push({ ...one, id: "B", at: [1, 20], offset: "G55" });
+    });
+    expect(two.f.notes.filter((x) => x.rule === "fixture-off-grid").map((x) => at(x, two.text)[0])).toEqual(["[ 20, 1 ]", "[ 1, 20 ]"]);
   });
 
   // One pitch apart along x: jaws are ±30 wide, the stop of the left one reaches to 92, the parallels of the right one from
