@@ -139,6 +139,11 @@ function swing(job: Job): number {
   );
 }
 
+/** An index clearance within which a tool at the clear height stands whatever turns; at home it is far out of it. */
+function wide(job: Job): void {
+  job.sidecar.clearance = { index: inUnits(job.shop, 80) };
+}
+
 /** Blocks that index from one face to another. */
 function turns(job: Job): { readonly line: Line; readonly home: Line[] }[] {
   return job.find("index").flatMap((line) => {
@@ -369,6 +374,7 @@ export const betweenFaults: readonly Fault[] = [
     make(job) {
       const found = job.rng.maybe(turns(job));
       if (found === undefined) return undefined;
+      wide(job);
       job.remove(...found.home);
       return at(found.line);
     },
@@ -382,6 +388,7 @@ export const betweenFaults: readonly Fault[] = [
       const found = job.rng.maybe(turns(job));
       const head = found === undefined ? undefined : job.next(found.line, (l) => l.tag === "offset");
       if (found === undefined || head === undefined) return undefined;
+      wide(job);
       job.remove(...found.home);
       found.line.text += ` ${job.word("X", 12)}`;
       return at(found.line);
@@ -579,6 +586,7 @@ export const clampNearMisses: readonly NearMiss[] = [
     make(job) {
       const found = job.rng.maybe(turns(job));
       if (found === undefined) return undefined;
+      wide(job);
       job.remove(...found.home);
       found.line.text += ` ${job.word("X", 12)} (ALLOW index-combined: proved out, the tool stands off)`;
       return { information: true };

@@ -290,7 +290,7 @@ export const stateFaults: readonly Fault[] = [
   {
     rule: "feed-unset",
     name: "the spindle stands still",
-    styles: [...EXPLICIT, "while loop", "ngc straight"],
+    styles: [...EXPLICIT.filter((s) => s !== "one subprogram per tool"), "while loop", "ngc straight"],
     make(job) {
       const changes = job.find("change").filter((c) => c.tool !== 6);
       const change = job.rng.maybe(changes);
@@ -502,7 +502,8 @@ export const stateFaults: readonly Fault[] = [
     styles: [...anyStyle, "ngc straight"],
     wish: { tools: true },
     make(job) {
-      const line = job.rng.maybe(job.find("up"));
+      // A file that other programs may call too is not judged.
+      const line = job.rng.maybe(job.find("up", (l) => job.main.includes(l)));
       if (line === undefined) return undefined;
       line.text += " (ALLOW clamp-cut: step in the soft jaw)";
       return { at: [line] };

@@ -257,6 +257,7 @@ export const TOUCHES = [
   "base-drilled",
   "holder-reach",
   "retract-before-offset",
+  "retract-return-level",
   "approach-low",
   "station-outside-part",
 ];
