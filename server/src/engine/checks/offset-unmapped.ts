@@ -1,5 +1,6 @@
 import { followingOffset } from "../dialect/offsets.js";
 import type { Fix } from "../findings.js";
+import { uncertainRounds } from "./lib/counted.js";
 import { reselect, type Selection, selections, seriesShift } from "./lib/selection.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -84,6 +85,8 @@ M30
 ~~~
 `,
   check(cx) {
+    // A round of the operator's loop that perhaps never comes selects nothing for certain.
+    const perhaps = uncertainRounds(cx);
     const all = selections(cx);
     const series = seriesShift(cx, all, (key, n) => followingOffset(key, n, cx.profile));
     const reports: (Report & { cause: string })[] = [];
@@ -98,7 +101,7 @@ M30
           cause: `${s.problem} ${s.codeText} ${args.p}`,
           fixes: fixes(cx, s),
         });
-      } else if (series === undefined && s.key !== undefined && isUnmapped(cx, s.key)) {
+      } else if (series === undefined && s.key !== undefined && isUnmapped(cx, s.key) && !perhaps.has(s.index)) {
         const args = { offset: cx.offsetName(s.key) };
         reports.push({ at: s.place, args, step: s.index, cause: s.key, fixes: fixes(cx, s), data: { offset: args.offset } });
       }

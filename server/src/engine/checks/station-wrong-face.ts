@@ -1,6 +1,7 @@
 import type { Fix, Related } from "../findings.js";
 import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
+import { uncertainRounds } from "./lib/counted.js";
 import { blockBefore, programAngle } from "./lib/edits.js";
 import { incrementalFaults } from "./lib/increments.js";
 import { faces } from "./lib/stations.js";
@@ -129,6 +130,7 @@ M30
     const reports: (Report & { cause: string })[] = [];
     let last = "";
     let turned = -1;
+    const perhaps = uncertainRounds(cx);
     const increments = incrementalFaults(cx).map((f) => f.step);
     const several = new Set(run.visits.map((v) => v.offset)).size > 1;
     run.moves.forEach((move) => {
@@ -146,6 +148,7 @@ M30
       last = key;
       const step = run.steps[move.step];
       if (looks !== false || step === undefined) return;
+      if (perhaps.has(move.modal.offsetStep)) return;
       // A turn that G91 has made into another one is that fault.
       if (increments.some((s) => s > turned && s <= move.step)) return;
       // The offset of the tool before, still in force: that is the fault, and the face only shows it.

@@ -39,19 +39,7 @@ function find(cx: RuleContext): CountedLoop[] {
   if (fixture === undefined) return [];
   const groups = siblingsOf(fixture);
   const groupOf = (station: Station): Siblings | undefined => groups.find((g) => g.stations.includes(station));
-  // The same block selecting one offset after another is a stepping loop.
-  const stepping = new Map<string, { tool: number; steps: number[]; keys: string[] }>();
-  for (const s of selections(cx)) {
-    const computed = s.code.expr !== undefined || s.p?.expr !== undefined;
-    if (!computed || s.key === undefined) continue;
-    const key = `${s.step.source}:${s.step.block.line}:${s.step.after.toolStep}`;
-    const held = stepping.get(key);
-    if (held === undefined) stepping.set(key, { tool: s.step.after.tool, steps: [s.index], keys: [s.key] });
-    else {
-      held.steps.push(s.index);
-      held.keys.push(s.key);
-    }
-  }
+  const stepping = steppingBlocks(cx);
   const out: Draft[] = [];
   for (const { tool, steps, keys } of stepping.values()) {
     for (const part of inRuns(cx, steps, keys)) {
@@ -101,6 +89,50 @@ function find(cx: RuleContext): CountedLoop[] {
 interface Draft extends Omit<CountedLoop, "wanted"> {
   readonly past: number;
   readonly ahead: number;
+}
+
+/**
+ * Steps that select an offset in a round of a loop of which nobody here knows whether it is made: the count is the operator's. The first
+ * round is certain, the others are looked at only because they may be.
+ */
+export function uncertainRounds(cx: RuleContext): ReadonlySet<number> {
+  const held = rounds.get(cx.run);
+  if (held !== undefined) return held;
+  const out = new Set<number>();
+  for (const { steps, keys } of steppingBlocks(cx).values()) {
+    for (const part of inRuns(cx, steps, keys)) {
+      const control = controlOf(cx, part.steps);
+      if (control !== undefined && !setByProgram(cx, control.step)) for (const s of part.steps.slice(1)) out.add(s);
+    }
+  }
+  rounds.set(cx.run, out);
+  return out;
+}
+
+const rounds = new WeakMap<Run, ReadonlySet<number>>();
+
+interface Stepping {
+  readonly tool: number;
+  readonly steps: number[];
+  readonly keys: string[];
+}
+
+/** Blocks that select one computed offset after another, by source, line and tool. */
+function steppingBlocks(cx: RuleContext): Map<string, Stepping> {
+  // The same block selecting one offset after another is a stepping loop.
+  const stepping = new Map<string, Stepping>();
+  for (const s of selections(cx)) {
+    const computed = s.code.expr !== undefined || s.p?.expr !== undefined;
+    if (!computed || s.key === undefined) continue;
+    const key = `${s.step.source}:${s.step.block.line}:${s.step.after.toolStep}`;
+    const held = stepping.get(key);
+    if (held === undefined) stepping.set(key, { tool: s.step.after.tool, steps: [s.index], keys: [s.key] });
+    else {
+      held.steps.push(s.index);
+      held.keys.push(s.key);
+    }
+  }
+  return stepping;
 }
 
 /** The offsets of one selecting block, cut where another loop begins: the same called program is used by several. */
