@@ -283,6 +283,14 @@ describe("depth of a standing part, worked by hand", () => {
     const above = boxOf([0, 0, 0], [100, 100, 50]);
     expect(depth(cone(5, 0, 0, 5), [-3, 50, -1], above)).toBeCloseTo(1 / Math.SQRT2, 12);
   });
+  it("a truncated cone: square to its flank, either way up", () => {
+    // R 2 to R 8 over 8: 5 up it is R 5.75, 1.75 beyond the edge 4 out; square to the flank (8, −6)/10 that is 1.4.
+    expect(depth(cone(2, 8, 0, 8), [-4, 50, -5])).toBeCloseTo(1.4, 12);
+    const above = boxOf([0, 0, 0], [100, 100, 50]);
+    expect(depth(cone(8, 2, 0, 8), [-4, 50, -3], above)).toBeCloseTo(1.4, 12);
+    // With its foot 10 above the tool point the same 10 lower.
+    expect(depth(cone(2, 8, 10, 18), [-4, 50, -15])).toBeCloseTo(1.4, 12);
+  });
   it("in a block that is turned, along its own normals", () => {
     // Turned by 45° about Y its top face has the normal (1, 0, 1)/√2; a line whose tip is 2 under it gets out by 2.
     const askew = boxOf([-100, -100, -100], [100, 100, 0], [0, 0, 0], turned(0, 45, 0));
@@ -414,27 +422,28 @@ describe("level arcs against upright boxes, looked at point by point", () => {
 });
 
 describe("a flat arc through a thin wall, steeply", () => {
-  // R 1000, so nearly a straight line, 40 long, through the middle of a wall 10 × 100 at tan 3 to the short side: it comes in
-  // through one long side and leaves through the other. No corner's direction and no axis direction lies in the wall.
+  // R 1000, so nearly a straight line, from 60 before to 17 behind the middle of a wall 10 × 100, at tan 3 to its short side: it
+  // comes in through one long side and leaves through the other. No corner's direction and no axis direction lies in the wall,
+  // nor does the middle of the way.
   const way = Math.atan2(30, 10);
-  const half = Math.asin(20 / 1000);
+  const [before, behind] = [Math.asin(60 / 1000), Math.asin(17 / 1000)];
   for (const quarter of [0, 90])
     for (const sign of [1, -1])
       for (const mirrored of [1, -1]) {
         it(`wall turned ${quarter}°, ${sign > 0 ? "counter-clockwise" : "clockwise"}, ${mirrored > 0 ? "rising" : "falling"}`, () => {
           const along = mirrored * way + radians(quarter);
-          // The centre is 1000 to the left of the way (to the right when clockwise), so that the arc's middle is the origin.
+          // The centre is 1000 to the left of the way (to the right when clockwise), so that the arc passes the origin.
           const toCentre = along + (sign * Math.PI) / 2;
           const centre: Vec3 = [1000 * Math.cos(toCentre), 1000 * Math.sin(toCentre), 0];
-          const begin = toCentre + Math.PI - sign * half;
+          const begin = toCentre + Math.PI - sign * before;
           const from: Vec3 = [centre[0] + 1000 * Math.cos(begin), centre[1] + 1000 * Math.sin(begin), -5];
-          const sweep = (sign * 2 * half * 180) / Math.PI;
+          const sweep = (sign * (before + behind) * 180) / Math.PI;
           const wall = boxOf([-5, -50, -10], [5, 50, 0], [0, 0, 0], turned(0, 0, quarter));
           const gap = gapArc(cylinder(0, 0, 30), { from, to: onArc(from, centre, sweep, 17, 0, 1), centre, sweep, plane: 17 }, wall);
           expect(gap.distance).toBe(0);
           expect(gap.depth).toBeCloseTo(5, 2);
           // Contact begins 5 short of the middle across the wall, which is 5·√10 along the way.
-          expect(Math.abs(gap.t - (0.5 - (5 * Math.sqrt(10)) / 40))).toBeLessThan(0.02);
+          expect(Math.abs(gap.t - (60 - 5 * Math.sqrt(10)) / 77)).toBeLessThan(0.02);
         });
       }
 });
