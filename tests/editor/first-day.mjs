@@ -238,6 +238,17 @@ try {
       ]),
     );
     await open(url.href);
+    // The workbench now and then reads the workspace's file before its connection stands, and shows no folders until it is
+    // loaded again: that is not what is looked at here.
+    const folders = page.locator(".explorer-folders-view .monaco-list-row", { hasText: "second" }).first();
+    for (let again = 0; again < 4; again++) {
+      const there = await folders.waitFor({ timeout: 6000 }).then(
+        () => true,
+        () => false,
+      );
+      if (there) break;
+      await page.reload();
+    }
     await story.status(/plate-b\.fixture\.json: checked/);
     fs.copyFileSync(path.join(folder, "spacer.fixture.json"), path.join(second, "deep/near.fixture.json"));
     await story.status(/near\.fixture\.json: checked/);
