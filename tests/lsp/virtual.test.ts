@@ -4,6 +4,7 @@ import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { createMessageConnection, type MessageConnection, StreamMessageReader, StreamMessageWriter } from "vscode-jsonrpc/node";
 import type { Diagnostic } from "vscode-languageserver-types";
+import type { FileAnswer, FolderAnswer } from "../../server/src/lsp/protocol.js";
 import { buildServer } from "../support/built-server.js";
 
 const root = join(import.meta.dirname, "../..");
@@ -37,12 +38,12 @@ class VirtualClient {
     const { stdin, stdout } = this.#process;
     if (stdin === null || stdout === null) throw new Error("the server has no pipes");
     this.connection = createMessageConnection(new StreamMessageReader(stdout), new StreamMessageWriter(stdin));
-    this.connection.onRequest("jawline/readFile", ({ uri }: { uri: string }) => {
+    this.connection.onRequest("jawline/readFile", ({ uri }: { uri: string }): FileAnswer => {
       this.asked.push(uri);
       const text = this.files.get(uri);
       return text === undefined ? {} : { base64: Buffer.from(text).toString("base64") };
     });
-    this.connection.onRequest("jawline/listFolder", ({ uri }: { uri: string }) => {
+    this.connection.onRequest("jawline/listFolder", ({ uri }: { uri: string }): FolderAnswer => {
       const inside = [...this.files.keys()]
         .filter((f) => f.startsWith(`${uri}/`))
         .map((f) => f.slice(uri.length + 1).split("/")[0] as string);

@@ -375,6 +375,8 @@ export const german: Readonly<Record<string, Texts>> = {
   "length-missing": {
     default:
       "T{tool} arbeitet ohne Werkzeuglängenkorrektur: seit dem Werkzeugwechsel kein G43, also wird die Spindelnase selbst auf diese Höhen geschickt",
+    zero: "T{tool} arbeitet unter H0, das keine Länge ist: die Spindelnase selbst wird auf diese Höhen geschickt",
+    "fix.own": "H{h} schreiben",
     stale: "T{tool} arbeitet unter H{h} des vorigen Werkzeugs: seit dem Werkzeugwechsel kein G43",
     "what.length": "die Werkzeuglängenkorrektur von T{tool}",
     "why.never": "das Programm benutzt G43 nirgends, und ohne Vorrichtungsdatei ist nicht bekannt, ob die Steuerung von selbst korrigiert",
