@@ -252,6 +252,15 @@ describe("hovers", () => {
     expect(await on('"G54.1 P7"')).toContain("6 stations: B1 G54.1 P7");
   });
 
+  it("tell what a call leads to and what a word means in its cycle", async () => {
+    await open();
+    expect((await hover(program, lineOf("M98 P2140"), 6))?.value).toBe(
+      `**O2140** · OP10 DRILL TWO THROUGH HOLES, line ${lineOf("O2140") + 1}.`,
+    );
+    const cycle = lineOf("G98 G83");
+    expect((await hover(program, cycle, (lines[cycle] ?? "").indexOf("Q8") + 1))?.value).toBe("**Q 8** · G83: depth of one step");
+  });
+
   it("say where a stored offset is outside its tolerance", async () => {
     await open(text.replace("G10 L20 P4 X-399.985", "G10 L20 P4 X-399.8"));
     // Computed -399.985, written -399.8: 0.185 apart, more than the 0.02 of the format's default.

@@ -55,7 +55,7 @@ function offsetHints(view: View, file: string, line: number): Hint[] {
   return out;
 }
 
-/** Value of each word that is computed, and of each assignment; several runs that disagree show how many values there were. */
+/** Value of each word that is computed; where the block ran several times with different values, the first few of them. */
 function valueHints(view: View, file: string, line: number): Hint[] {
   const block = view.sourceOf(file)?.blocks[line];
   if (block === undefined) return [];

@@ -7,9 +7,11 @@ import type { Move } from "../engine/machine/move.js";
 import type { Block, Word } from "../engine/syntax/block.js";
 import { codeOf } from "../engine/syntax/parse.js";
 import { dialectDifferences } from "./dialects.js";
+import { callOf } from "./names.js";
 import { stationCard } from "./station-card.js";
 import { decimal, lengthNumber, plain, renderLength, renderSeconds, table } from "./text.js";
 import { movesOf, type Position, type View, valueIn, wordAt } from "./view.js";
+import { cycleParameters } from "./words.js";
 
 /** A hover as Markdown with the columns it speaks of. */
 export interface HoverText {
@@ -51,7 +53,9 @@ function wordText(view: View, file: string, block: Block, word: Word, images: bo
     case "D":
       return registerText(view, word.letter, value);
     case "P":
-      return undefined;
+    case "Q":
+    case "L":
+      return callText(view, file, block, word) ?? parameterText(view, block, word, step?.after.motion, value);
     case "F":
     case "S":
       return step === undefined ? undefined : feedText(view, steps, word);
@@ -175,6 +179,37 @@ function registerText(view: View, letter: "H" | "D", number: number): string {
     return `T${t.number}${t.name === undefined ? "" : ` ${plain(t.name)}`}${Number.isNaN(size) ? "" : `: ${renderLength(size, units)}`}`;
   });
   return `**${letter}${number}** · tool ${what} register of ${list.join("; ")}`;
+}
+
+/** The program that a block calls, as it was run. */
+function callText(view: View, file: string, block: Block, word: Word): string | undefined {
+  const { run, profile } = view.analysis;
+  const call = callOf(block, profile);
+  if (call?.p !== word || call.code === "M99") return undefined;
+  const indices = view.stepsOf(file, block.line);
+  const made = indices.filter((index) => run.steps[index + 1]?.call.caller === index);
+  const callee = run.steps[(made[0] ?? -2) + 1];
+  const target = callee === undefined ? undefined : run.sources[callee.source];
+  if (callee === undefined || target === undefined) return undefined;
+  const { program, kind } = callee.call;
+  const part = kind === "local" ? undefined : target.parts.find((p) => p.number === program);
+  const title = part?.title;
+  const where = target.file === file ? "" : `, in ${plain(target.file.slice(target.file.lastIndexOf("/") + 1))}`;
+  const name = kind === "local" ? `N${program}` : `O${program}`;
+  const times = made.length > 1 ? ` This block calls it ${made.length} times.` : "";
+  return `**${name}**${title === undefined ? "" : ` · ${plain(title)}`}${where}, line ${(part?.line ?? callee.block.line) + 1}.${times}`;
+}
+
+/** What a P, Q or L means in the cycle of its block. */
+function parameterText(view: View, block: Block, word: Word, motion: string | undefined, value: number): string | undefined {
+  const { profile } = view.analysis;
+  const codes = block.words.filter((w) => w.letter === "G").map((w) => codeOf(w, w.value));
+  if (codes.some((c) => profile.codes.get(c)?.group === "0" && profile.codes.get(c)?.takesAxes === true)) return undefined;
+  const code = codes.find((c) => cycleParameters(c, []) !== undefined) ?? motion;
+  const found = code === undefined ? undefined : cycleParameters(code, profile.repeatLetters)?.find((p) => p.letter === word.letter);
+  return found === undefined
+    ? undefined
+    : `**${word.letter} ${Number.isNaN(value) ? "not known" : decimal(value, 4)}** · ${code}: ${found.text}`;
 }
 
 function feedText(view: View, steps: readonly number[], word: Word): string | undefined {
