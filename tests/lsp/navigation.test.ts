@@ -145,10 +145,7 @@ describe("rename", () => {
 
   it("says what can be renamed, and why something cannot", async () => {
     await open();
-    expect(await request("prepareRename", 5, 1)).toEqual({
-      range: { start: { line: 5, character: 1 }, end: { line: 5, character: 3 } },
-      placeholder: "10",
-    });
+    expect(await request("prepareRename", 5, 1)).toEqual({ start: { line: 5, character: 1 }, end: { line: 5, character: 3 } });
     await expect(request("prepareRename", 2, 1)).rejects.toThrow(/Only N labels, O numbers and variables/);
     await expect(rename(5, 1, "20")).rejects.toThrow("N20 stands already in line 11.");
     await expect(rename(5, 1, "here")).rejects.toThrow("whole number");

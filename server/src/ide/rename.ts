@@ -8,19 +8,18 @@ import type { Position } from "./view.js";
 /** Why a rename cannot be done, in plain words; or what it changes. */
 export type Renaming = { readonly refused: string } | { readonly changes: readonly TextChange[] };
 
-/** What a rename at a position would rename: the digits and their text; or why it cannot be renamed. */
+/** What a rename at a position would rename: the digits; or why it cannot be renamed. */
 export function prepareRename(
   near: Neighbourhood,
   file: string,
   position: Position,
-): { readonly refused: string } | { readonly at: Occurrence; readonly text: string } {
+): { readonly refused: string } | { readonly at: Occurrence } {
   const at = nameAt(near, file, position);
   const family = relatives(near, file);
   if (at === undefined) return { refused: "Only N labels, O numbers and variables can be renamed." };
   const reason = unfit(family, at.name);
   if (reason !== undefined) return { refused: reason };
-  const { name } = at;
-  return { at, text: "number" in name ? String(name.number) : "" };
+  return { at };
 }
 
 /** Renames a label, an O number or a variable wherever it is written. The new name may be given with or without its letter. */

@@ -129,7 +129,8 @@ export function serveFeatures(session: Session): void {
             ? { refused: "Names of a sidecar are changed by hand." }
             : prepareRename(near, path, fromPosition(params.position));
         if ("refused" in prepared) throw new ResponseError(LSPErrorCodes.RequestFailed, prepared.refused);
-        return { range: toRange(prepared.at.digits.range), placeholder: prepared.text };
+        // The editor offers the digits that stand there.
+        return toRange(prepared.at.digits.range);
       })(),
     ),
   );

@@ -35,7 +35,13 @@ export class Workspace {
   readonly #events: Events;
   readonly #programs = new Map<
     string,
-    { version: number; analysis: Analysis | undefined; timer: ReturnType<typeof setTimeout> | undefined; waiting: (() => void)[]; took: number }
+    {
+      version: number;
+      analysis: Analysis | undefined;
+      timer: ReturnType<typeof setTimeout> | undefined;
+      waiting: (() => void)[];
+      took: number;
+    }
   >();
   readonly #fixtures = new Map<string, FixtureAnalysis>();
   /** File → owner → its findings there, so that a sidecar's findings from three programs are shown once. */
