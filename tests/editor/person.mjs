@@ -95,7 +95,9 @@ try {
     const text = await hover.innerText();
     for (const word of ["A3", "op10", "L-207", "notch 8"]) assert.ok(text.includes(word), `${word} in: ${text}`);
     // The hover fades in; the picture is taken when it has.
-    await page.waitForFunction(() => [...document.querySelectorAll(".monaco-hover:not(.hidden)")].every((h) => getComputedStyle(h).opacity === "1"));
+    await page.waitForFunction(() =>
+      [...document.querySelectorAll(".monaco-hover:not(.hidden)")].every((h) => getComputedStyle(h).opacity === "1"),
+    );
     await page.waitForTimeout(300);
     await shot("hover-light");
     await page.keyboard.press("Escape");
