@@ -611,6 +611,8 @@ describe("reading and joining files", () => {
     ['"clamp": "+Y"', '"clamp": "Y"', "wrong-value", { path: "stations[0].clamp", expected: '"+X", "+Y", "-X", "-Y"', found: '"Y"' }],
     ['"pitch": 50', '"pitch": 0', "too-small", { path: "bases.plate.pitch", bound: "more than 0", found: "0" }],
     ['"columns": 18', '"columns": 0', "too-small", { path: "bases.plate.columns", bound: "at least 1", found: "0" }],
+    ['"columns": 18', '"columns": 20000', "too-large", { path: "bases.plate.columns", bound: "at most 10000", found: "20000" }],
+    ['"dialect": "iso"', '"dialect": "isso"', "dialect-unknown", { name: "isso", nearest: "iso" }],
     ['"columns": 18', '"columns": 1.5', "wrong-type", { path: "bases.plate.columns", expected: "a whole number", found: "1.5" }],
     ['"pitch": 50', '"pitch": { "x": 50, "y": "60" }', "wrong-type", { path: "bases.plate.pitch.y", expected: "a number", found: '"60"' }],
   ])("%s as %s", (from, to, key, args) => {
@@ -860,6 +862,18 @@ describe("loading, in detail", () => {
     for (const key of ["thickness", "length", "height"] as const) {
       expect(stop("low", { ...sizes, [key]: undefined })?.unknownSolids).toEqual(["end stop"]);
     }
+  });
+  it("travel of a rotary axis that the machine does not have means nothing", () => {
+    const machine = { ...(tombstone().machine as object), travel: { A: [-1, 1], B: [-200, 200], C: [-2, 2] } };
+    expect(load({ ...tombstone(), machine }).machine.travel).toEqual({ rotary: [-200, 200] });
+    expect(load({ ...plate(), machine: { travel: { B: [-1, 1] } } }).machine.travel).toEqual({});
+  });
+  it("a datum of no dialect is told, and the others stay", () => {
+    const { f, text } = changed((s) => Object.assign(s, { datums: { G99: "nowhere", G59: "park" } }));
+    const n = only(f.notes, "fixture-format");
+    expect(n.message).toMatchObject({ key: "offset-unknown", args: { name: "G99" } });
+    expect(at(n, text)).toEqual(['"G99"']);
+    expect([...f.datums]).toEqual([["G59", "park"]]);
   });
   it("travel the wrong way round is told, and then not judged", () => {
     const { f, text } = changed((s) => Object.assign(s, { machine: { travel: { X: [0, -1020] } } }));
