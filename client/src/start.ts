@@ -34,6 +34,9 @@ export async function start(
     initializationOptions: {
       docs: vscode.Uri.joinPath(context.extensionUri, "server/docs/rules").toString(),
       readsFiles: true,
+      // Hovers may carry a drawn plan, and lenses may lead to a list of places.
+      images: true,
+      commands: ["jawline.showPlaces"],
     },
   });
   const status = new StatusItems();
@@ -47,6 +50,9 @@ export async function start(
     vscode.commands.registerCommand("jawline.openFixture", () => openFixture(client)),
     vscode.commands.registerCommand("jawline.createFixture", () => createFixture()),
     vscode.commands.registerCommand("jawline.openDemo", () => openDemo(context)),
+    vscode.commands.registerCommand("jawline.showPlaces", (uri: unknown, position: unknown, places: unknown) =>
+      showPlaces(client, uri, position, places),
+    ),
     vscode.commands.registerCommand("jawline.openRule", (rule: string) => openRule(context, rule)),
   );
   await client.start();
@@ -57,6 +63,28 @@ export async function start(
 /** Opens the demo program that comes with the extension; editing it asks where to save, since the extension's folder is not the person's. */
 async function openDemo(context: vscode.ExtensionContext): Promise<void> {
   await vscode.window.showTextDocument(vscode.Uri.joinPath(context.extensionUri, "fixtures-config/demo/plate/lever-faulty.nc"));
+}
+
+/** Shows places in a peek at a position, as a lens of the server asks: protocol URI, position and locations. */
+async function showPlaces(client: BaseLanguageClient, uri: unknown, position: unknown, places: unknown): Promise<void> {
+  if (typeof uri !== "string" || !isPosition(position) || !Array.isArray(places)) return;
+  const convert = client.protocol2CodeConverter;
+  await vscode.commands.executeCommand(
+    "editor.action.showReferences",
+    convert.asUri(uri),
+    convert.asPosition(position),
+    places.filter(isLocation).map((place) => convert.asLocation(place)),
+  );
+}
+
+function isPosition(value: unknown): value is { line: number; character: number } {
+  return typeof value === "object" && value !== null && "line" in value && "character" in value;
+}
+
+function isLocation(
+  value: unknown,
+): value is { uri: string; range: { start: { line: number; character: number }; end: { line: number; character: number } } } {
+  return typeof value === "object" && value !== null && "uri" in value && "range" in value;
 }
 
 /** Shows a rule's page. */
