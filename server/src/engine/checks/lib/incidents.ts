@@ -231,7 +231,7 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
   let part = contact.part;
   if (d.query !== undefined) {
     // An untouched stock is the whole box, of which the exact distance is known already.
-    if (answer === undefined || (Number.isNaN(answer.distance) && !answer.untouched)) return unknownMaterial(fixture, d, move);
+    if (answer === undefined || (Number.isNaN(answer.distance) && !answer.untouched)) return unknownMaterial(fixture, run, d, move);
     if (!answer.untouched) {
       distance = answer.distance;
       depth = answer.depth;
@@ -265,11 +265,11 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
  * What is left of the stock cannot be known (a tool of no known width has cut there). Another station's stock is then
  * judged as if it were whole, which is what the corridor must stay clear of; the station's own is not judged.
  */
-function unknownMaterial(fixture: Fixture, d: Draft, move: Move): Incident | undefined {
+function unknownMaterial(fixture: Fixture, run: Run, d: Draft, move: Move): Incident | undefined {
   const { contact } = d;
   const enters = contact.distance === 0 && contact.depth > TOUCH;
   if (d.onlyEntering || !(contact.distance < d.clearance - TOUCH)) return undefined;
-  if (offsetDeviation(fixture, move) > 0) return undefined;
+  if (offsetDeviation(fixture, move) > 0 || broughtDeviation(fixture, run, move) > 0) return undefined;
   const { move: index, solid, part, distance, depth, at } = contact;
   return { rule: d.rule, move: index, solid, part, distance, depth, at, enters, clearance: d.clearance, follows: false };
 }
@@ -327,7 +327,7 @@ function withoutStickOut(run: Run, incidents: readonly Incident[]): Incident[] {
   };
   return incidents.filter((i) => {
     const down = straight(i.move);
-    if (i.rule !== "clamp-rapid" || i.enters || i.part === "cutting" || down === undefined) return true;
+    if ((i.rule !== "clamp-rapid" && i.rule !== "clamp-near") || i.enters || i.part === "cutting" || down === undefined) return true;
     return !short.some((h) => {
       const hole = straight(h.move);
       return hole !== undefined && Math.abs(h.move - i.move) <= 4 && hole.from[0] === down.to[0] && hole.from[1] === down.to[1];
