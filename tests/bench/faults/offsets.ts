@@ -295,6 +295,9 @@ export const offsetFaults: readonly Fault[] = [
       const head = job.rng.maybe(heads.filter((h) => job.shop.rotary === undefined || lastFace(job, h.offset) === h.stand.group.base));
       const from = head === undefined ? undefined : job.selection(head.offset);
       if (head === undefined || from === undefined) return undefined;
+      // A program that states one offset only may mean it for all of its tools.
+      const stated = job.find("offset", (l) => l !== head.offset).map((l) => job.selection(l));
+      if (new Set(stated).size < 2) return undefined;
       // Where a subprogram holds the visits of the tool, either it or its caller lacks the offset.
       const calls =
         job.program.style === "one subprogram per tool" ? job.find("call", (l) => l.tool === head.tool && l.stand === undefined) : [];
