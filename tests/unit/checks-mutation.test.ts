@@ -91,3 +91,50 @@ describe("every finding of every case", () => {
     });
   }
 });
+
+/** Rules of the catalogue with a fix in its column "fix offered" that offer one: they must go on doing so. */
+const PROMISED: readonly string[] = [
+  "offset-unmapped",
+  "offset-value",
+  "offset-register",
+  "offset-incremental",
+  "offset-missing-axis",
+  "offset-series",
+  "offset-inherited",
+  "offset-value-overwritten",
+  "station-skipped",
+  "station-repeated",
+  "station-wrong-op",
+  "station-outside-part",
+  "station-drift",
+  "station-wrong-face",
+  "retract-return-level",
+  "length-missing",
+  "length-mismatch",
+  "incremental-left",
+  "return-through-point",
+  "machine-move-once",
+  "shift-left",
+  "transform-left",
+  "cycle-left",
+  "state-incomplete",
+  "sub-leaves-state",
+  "units-unstated",
+  "point-missing",
+  "call-target",
+];
+
+describe("fixes that the catalogue promises", () => {
+  for (const id of PROMISED) {
+    it(id, () => {
+      const own = cases.filter((c) => c.name.startsWith(`${id} `));
+      const fixes = own.flatMap((c) =>
+        runCase(c.text, id)
+          .analysis.findings.filter((f) => f.rule === id)
+          .flatMap((f) => f.fixes),
+      );
+      expect(fixes.length).toBeGreaterThan(0);
+      for (const fix of fixes) expect(fix.changes.length).toBeGreaterThan(0);
+    });
+  }
+});
