@@ -99,7 +99,8 @@ function clearanceText(view: View, visits: readonly Visit[]): string {
   let best: { distance: number; name: string } | undefined;
   for (const visit of visits) {
     for (const contact of clearances.least(visit.index)) {
-      if (contact.solid.kind === "stock" && contact.solid.station === visit.station) continue;
+      // Stock is measured whole, though earlier tools may have cut it away; what rests on that would not be exact.
+      if (contact.solid.kind === "stock") continue;
       if (best !== undefined && contact.distance >= best.distance) continue;
       const owner =
         contact.solid.station < 0 || contact.solid.station === visit.station
