@@ -3,7 +3,7 @@ import type { Analysis } from "../engine/program.js";
 import { leastClearances, uncheckedMoves } from "./certificates.js";
 import { lengthText, tableText } from "./plain-table.js";
 import type { ProgramReport, ReportContext } from "./program-report.js";
-import { countedFromOne, isComplete, isUnreadable, relatedOf, sortedFindings, stationId, visitPlace } from "./program-report.js";
+import { countedFromOne, isComplete, isUnreadable, relatedOf, sortedFindings, stationId, visitOpening } from "./program-report.js";
 
 /** What the reader of `check`'s text wants. */
 export interface TextOptions {
@@ -127,8 +127,7 @@ function explainText(analysis: Analysis, cx: ReportContext, options: TextOptions
   if (analysis.clearances === undefined) return `${text}    nothing measured: there is no usable sidecar\n`;
   const rows: string[][] = [];
   for (const visit of analysis.run.visits) {
-    const { file, line } = visitPlace(analysis, visit);
-    const where = file === analysis.program ? `line ${line}` : `${cx.shownFile(file)}:${line}`;
+    const where = `line ${visitOpening(analysis, visit)}`;
     const tool = Number.isFinite(visit.tool) ? `T${visit.tool}` : "T?";
     const lead = [where, tool, options.spellOffset(analysis, visit.offset), stationId(analysis.fixture, visit.station) ?? "-"];
     let first = true;
