@@ -94,12 +94,13 @@ export function visitPlace(analysis: Analysis, visit: Visit): { readonly file: s
   return { file: source?.file ?? analysis.program, line: (step?.block.line ?? 0) + 1 };
 }
 
-/** Line, from 1, of the main program's block that leads to a visit: where a person looks for it when subprograms do the moving. */
-export function visitOpening(analysis: Analysis, visit: Visit): number {
-  const { steps } = analysis.run;
+/** The main program's block that leads to a visit, line from 1: where a person looks for it when subprograms do the moving. */
+export function visitOpening(analysis: Analysis, visit: Visit): { readonly file: string; readonly line: number } {
+  const { steps, sources } = analysis.run;
   let step = steps[visit.openedBy >= 0 ? visit.openedBy : visit.firstStep];
   while (step !== undefined && step.call.caller >= 0) step = steps[step.call.caller];
-  return (step?.block.line ?? 0) + 1;
+  const source = step === undefined ? undefined : sources[step.source];
+  return { file: source?.file ?? analysis.program, line: (step?.block.line ?? 0) + 1 };
 }
 
 /** Spelling of a work offset, as the sidecar writes it. */

@@ -127,7 +127,8 @@ function explainText(analysis: Analysis, cx: ReportContext, options: TextOptions
   if (analysis.clearances === undefined) return `${text}    nothing measured: there is no usable sidecar\n`;
   const rows: string[][] = [];
   for (const visit of analysis.run.visits) {
-    const where = `line ${visitOpening(analysis, visit)}`;
+    const { file, line } = visitOpening(analysis, visit);
+    const where = file === analysis.program ? `line ${line}` : `${cx.shownFile(file)}:${line}`;
     const tool = Number.isFinite(visit.tool) ? `T${visit.tool}` : "T?";
     const lead = [where, tool, options.spellOffset(analysis, visit.offset), stationId(analysis.fixture, visit.station) ?? "-"];
     let first = true;
