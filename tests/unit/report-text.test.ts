@@ -122,8 +122,9 @@ test("the explanation gives every visit's least clearances, and what could not b
   const lines = text.split("\n").map((line) => line.trim().split(/\s{2,}/));
   expect(lines).toContainEqual(["line 3", "T1", "G54", "A1", "fixed jaw of A1", "4.500", "holder", "line 3"]);
   expect(lines).toContainEqual(["plate", "12.346", "cutting", "O200.nc:2"]);
+  // A visit is named by the block that leads to it, here step 1 of the main program, though its motion stands elsewhere.
   expect(lines).toContainEqual([
-    "O200.nc:2",
+    "line 3",
     "T?",
     "G54.1 P7",
     "-",
