@@ -202,6 +202,22 @@ export class Job implements Writer {
     return /G54\.1 P\d+|G154 P\d+|G54 P\d+|G59\.\d|G5[4-9]/.exec(line.text)?.[0];
   }
 
+  /** Blocks in the order in which they first run: calls are followed, loops run once. */
+  executed(lines: readonly Line[] = this.main, depth = 0): Line[] {
+    const out: Line[] = [];
+    for (const line of lines) {
+      out.push(line);
+      if (line.tag === "end" || line.tag === "return") break;
+      const call = /^(?:M98|M97|G65) P(\d+)/.exec(line.text)?.[1];
+      if (call === undefined || depth > 4) continue;
+      const head = this.find("program", (l) => new RegExp(`^[ON]0*${call}(?!\\d)`).test(l.text))[0];
+      if (head === undefined) continue;
+      const file = this.fileOf(head);
+      out.push(...this.executed(file.slice(file.indexOf(head) + 1), depth + 1));
+    }
+    return out;
+  }
+
   /** The clear height that a body goes back up to. */
   clearOf(body: Line): number {
     const up = this.lines.filter((l) => l.tag === "up" && l.tool === body.tool && l.group?.op === body.group?.op);

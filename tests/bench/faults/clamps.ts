@@ -333,6 +333,8 @@ export const betweenFaults: readonly Fault[] = [
     rule: "approach-low",
     name: "the first Z goes into the stock",
     styles: [...EXPLICIT, "ngc straight"],
+    // Without tools it is not known what the ones before have cut away.
+    wish: { tools: true },
     make(job) {
       const line = job.rng.maybe(job.find("length", (l) => l.tool === 5 && job.previous(l)?.tag !== "home"));
       const g = line?.group;
@@ -345,7 +347,7 @@ export const betweenFaults: readonly Fault[] = [
     rule: "approach-low",
     name: "down before X and Y",
     styles: ["subprograms", "straight", "offsets at the head"],
-    wish: { groups: 1, kind: "plate", least: 2 },
+    wish: { groups: 1, kind: "plate", least: 2, tools: true },
     make(job) {
       const visits = job.visits();
       const head = job.rng.maybe(

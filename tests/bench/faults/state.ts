@@ -350,13 +350,11 @@ export const stateFaults: readonly Fault[] = [
       const line = job.find("units")[0];
       if (line === undefined) return undefined;
       line.text = line.text.replace(/G2[01] ?/, "");
-      const first = job.main.find((l) => /[XYZ]-?[\d.]/.test(l.text) && !l.text.startsWith("("));
-      const sub = job.lines.filter((l) => (l.tag === "start" || l.tag === "g10") && /X/.test(l.text));
       if (line.text === "") job.remove(line);
-      // In a program whose first coordinate stands in a subprogram it is that one.
-      return first === undefined
-        ? { at: sub }
-        : { at: [first, ...job.lines.filter((l) => l.tag === "offset" || l.tag === "start" || l.tag === "g10").slice(0, 60)] };
+      const all = job.executed().filter((l) => /[XYZ]-?\.?\d/.test(l.text) && !l.text.startsWith("("));
+      // A return to zero harms nothing by itself; it is a coordinate all the same.
+      const first = all.find((l) => !/G28|G53/.test(l.text));
+      return first === undefined || all[0] === undefined ? undefined : { at: [all[0], first] };
     },
   },
   {

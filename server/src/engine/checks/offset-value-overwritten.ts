@@ -71,7 +71,7 @@ M30
           if (axis === undefined || wanted === undefined || Math.abs(trim) < 1e-9) continue;
           const off = axis.result - wanted;
           // Beyond the tolerance it is another fault; nearer to the trimmed value the trim is in it.
-          if (Number.isNaN(off) || Math.abs(off) > toleranceOf(cx, letter) || Math.abs(off) <= Math.abs(trim) / 2) continue;
+          if (Number.isNaN(off) || Math.abs(off) > toleranceOf(cx, letter) || Math.abs(off) <= Math.abs(off + trim)) continue;
           const word = step.block.words[axis.wordIndex];
           cx.report({
             at: word === undefined ? cx.blockPlace(step) : cx.place(step, word),

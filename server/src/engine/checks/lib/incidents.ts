@@ -342,7 +342,8 @@ function withConsequences(run: Run, incidents: readonly Incident[]): Incident[] 
   for (const i of incidents) {
     const move = run.moves[i.move];
     if (move === undefined) continue;
-    const key = `${i.solid.station} ${i.solid.name} ${i.solid.base ?? ""}`;
+    // The bodies of a tombstone's bases lie in each other: they are one.
+    const key = i.solid.kind === "base" ? "base" : `${i.solid.station} ${i.solid.name} ${i.solid.base ?? ""}`;
     const held = last.get(key);
     const rapid = move.kind === "rapid";
     let follows = false;

@@ -60,7 +60,10 @@ function find(cx: RuleContext): IncrementalFault[] {
     if (!has("X") && !has("Y") && !has("Z")) {
       if (turned !== undefined || !absoluteTurn(cx, step)) return;
     } else {
-      if (!run.moves.slice(step.firstMove, step.endMove).some((m) => usesOffset(m))) return;
+      const moves = run.moves.slice(step.firstMove, step.endMove);
+      // X0 Y0 under G91 goes nowhere, where it was meant to go to the zero of the part.
+      const nowhere = moves.length === 0 && has("X") && has("Y") && offsets.has(index);
+      if (!nowhere && !moves.some((m) => usesOffset(m))) return;
       if (!hint && !(has("X") && has("Y"))) {
         returned = -1;
         return;

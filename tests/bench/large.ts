@@ -1,0 +1,53 @@
+/** A large program for twelve stations, for measuring: paths written out at every station, as a CAM system posts them. */
+
+export const SIDECAR = `{ "format": 1, "units": "mm",
+  "machine": { "rapid": { "X": 30000, "Y": 30000, "Z": 24000 }, "rapidPath": "either", "changeSeconds": 4 },
+  "bases": { "plate": { "pitch": 50, "columns": 18, "rows": 9, "zero": { "X": -930, "Y": -470, "Z": -450 }, "thickness": 40, "border": 25, "skew": 0.05 } },
+  "fixedJaws": { "f": { "face": 15, "length": 40, "width": 60, "height": 45 } },
+  "movingJaws": { "m": { "gap": 20, "increment": 3, "stroke": 8, "notches": 40, "length": 55, "width": 60, "height": 42 } },
+  "endStops": { "s": { "thickness": 12, "length": 30, "height": 30 } },
+  "parts": { "p": { "ops": { "op10": { "stock": { "u": 41, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "low", "w": "top" } } } } },
+  "tools": {
+    "1": { "DC": 6, "APMX": 20, "LF": 120, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 }, { "D": 63, "L": 30 } ] },
+    "2": { "DC": 5, "APMX": 20, "LF": 115, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 } ] },
+    "3": { "DC": 4, "APMX": 16, "LF": 110, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 } ] },
+    "4": { "DC": 3, "APMX": 12, "LF": 105, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 } ] } },
+  "stations": [ { "id": "A", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "f", "movingJaw": "m", "notch": 8,
+    "endStop": { "element": "s", "side": "low", "at": -30 }, "seat": 25, "part": "p", "op": "op10", "offset": "G54.1 P1",
+    "repeat": { "columns": 6, "rows": 2, "step": [3, 4] } } ] }`;
+
+/** Offset of the n-th station from 0. */
+export function offsetText(n: number): string {
+  return `G54.1 P${n + 1}`;
+}
+
+/**
+ * About as many blocks as asked for: four tools at each of twelve stations, each with a raster and half circles well inside the stock,
+ * no fault in it.
+ */
+export function largeProgram(blocks: number, between = ""): string {
+  const lines = ["%", "O1000 (TWELVE BRACKETS)", "G21 G17 G40 G49 G80 G90"];
+  const each = Math.max(8, Math.floor((blocks - 60) / (4 * 12)) - 5);
+  for (let tool = 1; tool <= 4; tool++) {
+    lines.push("G28 G91 Z0", "G90", `T${tool} M6`, `S${4000 + tool * 500} M3`);
+    for (let station = 0; station < 12; station++) {
+      lines.push(
+        `G0 ${offsetText(station)} X10. Y15.`,
+        station === 0 ? `G43 H${tool} Z50.` : "Z50.",
+        "Z2.",
+        `G1 Z-${tool}. F${300 + tool}`,
+      );
+      for (let n = 0; n < each; n++) {
+        // Rows of lines in Y with half circles between them, moving on in X by a few hundredths.
+        const x = (10 + (20 * n) / each).toFixed(3);
+        const up = n % 4 < 2;
+        if (n % 2 === 0) lines.push(`G1 X${x} Y${up ? "40." : "15."}`);
+        else lines.push(`${up ? "G2" : "G3"} X${(Number(x) + 0.5).toFixed(3)} Y${up ? "40." : "15."} R0.${3 + (n % 5)}`);
+        if (between !== "" && n % 50 === 49) lines.push(between);
+      }
+      lines.push("G0 Z50.");
+    }
+  }
+  lines.push("G28 G91 Z0", "M30", "%");
+  return lines.join("\n");
+}
