@@ -44,7 +44,7 @@ function check(program: string, sidecar: Json = plate(), ...options: string[]): 
 /** Lines of the first finding's related places in the program. */
 const relatedLines = ({ findings }: Checked) => (findings[0]?.related ?? []).filter(({ file }) => file === "p.nc").map(({ line }) => line);
 
-/** Lines 1 to 3, the safe start. */
+/** Lines 1 to 3, the usual first states. */
 const START = "%\nO1000\nG21 G17 G40 G49 G80 G90 G94\n";
 const END = "G91 G28 Z0\nG90\nM30\n%\n";
 /** The body of a visit, four lines: a pass of 1 mm depth along Y20, and clear again. */

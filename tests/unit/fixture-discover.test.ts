@@ -4,20 +4,20 @@ import { discoverFixture, globPattern } from "../../server/src/engine/fixture/di
 import { nearest } from "../../server/src/engine/fixture/nearest.js";
 import { hostOf, textAt } from "../cases/fixtures/samples.js";
 
-const PROGRAM = "/work/jobs/42/part.nc";
+const PROGRAM = "/shop/jobs/42/part.nc";
 const text = "%\nO0001\nG0 X0\n";
 const find = (files: string[], source = text, options = {}) =>
   discoverFixture(hostOf(Object.fromEntries([...files, PROGRAM].map((f) => [f, "{}"]))), PROGRAM, source, options);
 
 describe("how a program finds its sidecar", () => {
   it("an explicit choice goes before everything", () => {
-    const all = ["/work/jobs/42/part.fixture.json", "/work/jobs/42/other.fixture.json"];
+    const all = ["/shop/jobs/42/part.fixture.json", "/shop/jobs/42/other.fixture.json"];
     expect(find(all, "(FIXTURE: other.fixture.json)", { explicit: "/x/y.fixture.json" }).file).toBe("/x/y.fixture.json");
     expect(find(all, text, { fixture: "/x/y.fixture.json" }).file).toBe("/x/y.fixture.json");
   });
   it("the editor's mapping of globs", () => {
-    const options = { mappings: { "jobs/**/*.nc": "fixtures/plate.fixture.json" }, workspaceFolders: ["/work"] };
-    expect(find(["/work/jobs/42/part.fixture.json"], text, options).file).toBe("/work/fixtures/plate.fixture.json");
+    const options = { mappings: { "jobs/**/*.nc": "fixtures/plate.fixture.json" }, workspaceFolders: ["/shop"] };
+    expect(find(["/shop/jobs/42/part.fixture.json"], text, options).file).toBe("/shop/fixtures/plate.fixture.json");
     expect(find([], text, { ...options, mappings: { "*.tap": "x.json" } }).file).toBeUndefined();
   });
   it.each([
@@ -26,19 +26,19 @@ describe("how a program finds its sidecar", () => {
     "; FIXTURE: ../plates/p.fixture.json",
     `${"\r\n".repeat(29)}(FIXTURE: ../plates/p.fixture.json)`,
   ])("a comment in the first 30 lines: %j", (head) => {
-    expect(find(["/work/jobs/plates/p.fixture.json", "/work/jobs/42/part.fixture.json"], head).file).toBe(
-      "/work/jobs/plates/p.fixture.json",
+    expect(find(["/shop/jobs/plates/p.fixture.json", "/shop/jobs/42/part.fixture.json"], head).file).toBe(
+      "/shop/jobs/plates/p.fixture.json",
     );
   });
   it("not in the thirty-first line", () => {
     const late = `${"\n".repeat(30)}(FIXTURE: ../plates/p.fixture.json)`;
-    expect(find(["/work/jobs/plates/p.fixture.json", "/work/jobs/42/part.fixture.json"], late).file).toBe(
-      "/work/jobs/42/part.fixture.json",
+    expect(find(["/shop/jobs/plates/p.fixture.json", "/shop/jobs/42/part.fixture.json"], late).file).toBe(
+      "/shop/jobs/42/part.fixture.json",
     );
   });
   it("a named sidecar that is not there is told at its name, and nothing else is taken", () => {
     const source = "%\nO1 (FIXTURE: gone.fixture.json)\n";
-    const found = find(["/work/jobs/42/part.fixture.json"], source);
+    const found = find(["/shop/jobs/42/part.fixture.json"], source);
     expect(found.file).toBeUndefined();
     expect(found.ambiguous).toBe(true);
     expect(found.notes.map((n) => [n.rule, n.message.key, n.place.file, textAt(source, n.place.range)])).toEqual([
@@ -46,23 +46,23 @@ describe("how a program finds its sidecar", () => {
     ]);
   });
   it("the program's own, then the only one of the folder, then of each parent up to the workspace folder", () => {
-    expect(find(["/work/jobs/42/part.fixture.json", "/work/jobs/42/a.fixture.json"]).file).toBe("/work/jobs/42/part.fixture.json");
-    expect(find(["/work/jobs/42/a.fixture.json", "/work/jobs/b.fixture.json"]).file).toBe("/work/jobs/42/a.fixture.json");
-    const parent = ["/work/b.fixture.json"];
-    expect(find(parent, text, { workspaceFolders: ["/work"] }).file).toBe("/work/b.fixture.json");
-    expect(find(parent, text, { workspaceFolders: ["/work/jobs"] })).toEqual({ ambiguous: false, notes: [] });
+    expect(find(["/shop/jobs/42/part.fixture.json", "/shop/jobs/42/a.fixture.json"]).file).toBe("/shop/jobs/42/part.fixture.json");
+    expect(find(["/shop/jobs/42/a.fixture.json", "/shop/jobs/b.fixture.json"]).file).toBe("/shop/jobs/42/a.fixture.json");
+    const parent = ["/shop/b.fixture.json"];
+    expect(find(parent, text, { workspaceFolders: ["/shop"] }).file).toBe("/shop/b.fixture.json");
+    expect(find(parent, text, { workspaceFolders: ["/shop/jobs"] })).toEqual({ ambiguous: false, notes: [] });
     expect(find(parent, text, { workspaceFolders: ["/elsewhere"] }).file).toBeUndefined();
     expect(find(parent).file).toBeUndefined();
-    expect(find(["/work/jobs/42/a.fixture.json", "/work/b.fixture.json"], text, { workspaceFolders: ["/work/"] }).file).toBe(
-      "/work/jobs/42/a.fixture.json",
+    expect(find(["/shop/jobs/42/a.fixture.json", "/shop/b.fixture.json"], text, { workspaceFolders: ["/shop/"] }).file).toBe(
+      "/shop/jobs/42/a.fixture.json",
     );
   });
   it("two at one level: none is taken and the finding lists both, though a parent has only one", () => {
-    const found = find(["/work/jobs/42/b.fixture.json", "/work/jobs/42/a.fixture.json", "/work/c.fixture.json"], text, {
-      workspaceFolders: ["/work"],
+    const found = find(["/shop/jobs/42/b.fixture.json", "/shop/jobs/42/a.fixture.json", "/shop/c.fixture.json"], text, {
+      workspaceFolders: ["/shop"],
     });
     expect(found.file).toBeUndefined();
-    expect(found.candidates).toEqual(["/work/jobs/42/a.fixture.json", "/work/jobs/42/b.fixture.json"]);
+    expect(found.candidates).toEqual(["/shop/jobs/42/a.fixture.json", "/shop/jobs/42/b.fixture.json"]);
     expect(found.notes.map((n) => [n.message.key, n.message.args, n.place])).toEqual([
       [
         "discover-several",

@@ -565,9 +565,9 @@ describe("notch, nearest", () => {
 
 describe("finding the sidecar", () => {
   const find = (files: string[], text: string, options: object = {}) =>
-    discoverFixture(hostOf(Object.fromEntries(files.map((f) => [f, "{}"]))), "/work/jobs/a.nc", text, options);
+    discoverFixture(hostOf(Object.fromEntries(files.map((f) => [f, "{}"]))), "/shop/jobs/a.nc", text, options);
   it("an empty name in the comment names nothing; the next comment counts", () => {
-    expect(find(["/work/jobs/b.json"], "(FIXTURE: )\n(FIXTURE: b.json)").file).toBe("/work/jobs/b.json");
+    expect(find(["/shop/jobs/b.json"], "(FIXTURE: )\n(FIXTURE: b.json)").file).toBe("/shop/jobs/b.json");
   });
   it("a named file that is not there", () => {
     const found = find([], "%\n(FIXTURE: gone.json)");
@@ -579,11 +579,11 @@ describe("finding the sidecar", () => {
     ]);
   });
   it("up to the workspace folder, written with or without a slash at its end, and up to the root", () => {
-    const above = ["/work/x.fixture.json"];
-    expect(find(above, "", { workspaceFolders: ["/work/"] }).file).toBe("/work/x.fixture.json");
-    expect(find(above, "", { workspaceFolders: ["/"] }).file).toBe("/work/x.fixture.json");
+    const above = ["/shop/x.fixture.json"];
+    expect(find(above, "", { workspaceFolders: ["/shop/"] }).file).toBe("/shop/x.fixture.json");
+    expect(find(above, "", { workspaceFolders: ["/"] }).file).toBe("/shop/x.fixture.json");
     expect(find(["/x.fixture.json"], "", { workspaceFolders: ["/"] }).file).toBe("/x.fixture.json");
-    expect(find(["/x.fixture.json"], "", { workspaceFolders: ["/work"] }).file).toBeUndefined();
+    expect(find(["/x.fixture.json"], "", { workspaceFolders: ["/shop"] }).file).toBeUndefined();
     expect(find(above, "", { workspaceFolders: ["/other"] }).file).toBeUndefined();
   });
   it("globs: a comma outside braces, an open brace, dots", () => {

@@ -57,7 +57,7 @@ const MODES: readonly Mode[] = [
   },
 ];
 
-/** What a control starts with: going back to it is what a safe-start program is for, and leaves nothing to be undone. */
+/** What a control starts with: going back to it is what a start-of-tool program is for, and leaves nothing to be undone. */
 const HOME: Readonly<Record<string, readonly string[]>> = {
   distance: ["G90"],
   plane: ["G17"],
@@ -155,7 +155,7 @@ M99 (ALLOW sub-leaves-state: steps on from where it stands, the caller goes on i
 ~~~
 
 ~~~case
-A safe-start program restores what the control starts with.
+A start-of-tool program restores what the control starts with.
 -- use: two-stations --
 -- part.nc --
 O1
