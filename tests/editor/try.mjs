@@ -1,11 +1,16 @@
 // `npm run try`: builds, then opens the demo in a desktop VS Code where one is found, else in the real workbench in a browser.
 import { spawn, spawnSync } from "node:child_process";
+import * as fs from "node:fs";
+import * as os from "node:os";
 import * as path from "node:path";
 import { fileURLToPath } from "node:url";
 
 const here = path.dirname(fileURLToPath(import.meta.url));
 const root = path.resolve(here, "../..");
-const folder = path.join(root, "fixtures-config/demo");
+// A copy, since a workbench in a browser saves by itself and the demo must stay as it is.
+const copy = path.join(fs.mkdtempSync(path.join(os.tmpdir(), "jawline-try-")), "shop");
+fs.cpSync(path.join(root, "fixtures-config"), copy, { recursive: true });
+const folder = path.join(copy, "demo");
 const program = path.join(folder, "plate/lever.nc");
 
 const built = spawnSync("npm", ["run", "--silent", "build"], { cwd: root, stdio: "inherit" });
