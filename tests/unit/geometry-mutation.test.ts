@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { bounds, corners, type OrientedBox } from "../../server/src/engine/geometry/box.js";
 import { greatest, penetration, prepare, sectionOf } from "../../server/src/engine/geometry/distance.js";
 import { divide, leastSine } from "../../server/src/engine/geometry/divide.js";
-import { compose, directionToOuter, type Frame, toInner, toOuter } from "../../server/src/engine/geometry/frame.js";
+import { compose, directionToOuter, type Frame, IDENTITY, toInner, toOuter } from "../../server/src/engine/geometry/frame.js";
 import { type Arc, boundsOfArc, gapArc, gapIndex, gapLine } from "../../server/src/engine/geometry/sweep.js";
 import type { ToolPart } from "../../server/src/engine/geometry/tool.js";
 import type { Vec3 } from "../../server/src/engine/geometry/vector.js";
@@ -95,6 +95,11 @@ describe("bounds", () => {
 describe("frames", () => {
   // x of the frame points to outer Y, y to outer Z, z to outer X.
   const f: Frame = { origin: [10, 20, 30], x: [0, 1, 0], y: [0, 0, 1], z: [1, 0, 0] };
+  it("the identity changes nothing, on either side", () => {
+    expect(compose(IDENTITY, f)).toEqual(f);
+    expect(compose(f, IDENTITY)).toEqual(f);
+    expect(toOuter(IDENTITY, [1, 2, 3])).toEqual([1, 2, 3]);
+  });
   it("out, in, directions", () => {
     expect(toOuter(f, [1, 2, 3])).toEqual([13, 21, 32]);
     expect(directionToOuter(f, [1, 2, 3])).toEqual([3, 1, 2]);
@@ -798,6 +803,13 @@ describe("turning boxes, worked by hand", () => {
     expect(met.distance).toBe(0);
     expect(met.depth).toBeGreaterThan(0);
     expect(met.depth).toBeLessThanOrEqual(1 + 1e-9);
+  });
+  it("no turn, but a move along one axis: the nearest of the move", () => {
+    const box = boxOf([0, 0, -10], [20, 10, 0]);
+    const still = { axis: 2, centre: [0, 0, 0], angle: 0 } as const;
+    expect(gapIndex(line, [-7, 5, -5], [-3, 5, -5], box, still).distance).toBeCloseTo(3, 6);
+    expect(gapIndex(line, [5, 19, -5], [5, 14, -5], box, still).distance).toBeCloseTo(4, 6);
+    expect(gapIndex(line, [5, 5, 9], [5, 5, 2], box, still).distance).toBeCloseTo(2, 6);
   });
   it("no turn at all is a move past a standing box; no move either is standing", () => {
     const box = boxOf([0, 0, -10], [20, 10, 0]);
