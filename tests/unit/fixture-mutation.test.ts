@@ -6,6 +6,7 @@ import { zTravelOf } from "../../server/src/engine/fixture/checks.js";
 import { diagnoseOffset } from "../../server/src/engine/fixture/diagnose.js";
 import { discoverFixture, globPattern } from "../../server/src/engine/fixture/discover.js";
 import { pathText } from "../../server/src/engine/fixture/gather.js";
+import { withEmpty } from "../../server/src/engine/fixture/load.js";
 import type { AxisValues, Fixture } from "../../server/src/engine/fixture/model.js";
 import { nearest } from "../../server/src/engine/fixture/nearest.js";
 import { chooseNotch } from "../../server/src/engine/fixture/notch.js";
@@ -862,6 +863,18 @@ describe("loading, in detail", () => {
     for (const key of ["thickness", "length", "height"] as const) {
       expect(stop("low", { ...sizes, [key]: undefined })?.unknownSolids).toEqual(["end stop"]);
     }
+  });
+  it("stations that are not loaded this time: their stock is away, all else stays", () => {
+    const { f } = changed((_, one) => Object.assign(one, { repeat: repeat(3, 1, [4, 0]) }));
+    const g = withEmpty(f, ["A2", "nobody"]);
+    expect(g.stations.map((s) => s.empty)).toEqual([false, true, false]);
+    expect(g.stations.map((s) => s.solids.some((x) => x.kind === "stock"))).toEqual([true, false, true]);
+    expect(g.stations[1]?.solids.map((x) => x.kind)).toEqual(["fixed jaw", "moving jaw", "end stop", "parallels"]);
+    expect(g.stations[0]).toBe(f.stations[0]);
+    expect(g.stationsOf("P2").map((s) => [s.id, s.empty])).toEqual([["A2", true]]);
+    expect(g.stationsOf("P1").map((s) => [s.id, s.empty])).toEqual([["A1", false]]);
+    expect(withEmpty(f, [])).toBe(f);
+    expect(f.stations.map((s) => s.empty)).toEqual([false, false, false]);
   });
   it("travel of a rotary axis that the machine does not have means nothing", () => {
     const machine = { ...(tombstone().machine as object), travel: { A: [-1, 1], B: [-200, 200], C: [-2, 2] } };
