@@ -133,13 +133,11 @@ function parseOptions(kase: Case, only: string | undefined): Options {
   return { ignore, only: onlySet, dialect, blockSkip, empty, levels, main };
 }
 
-/**
- * Runs a case. `only` limits what is compared to one rule (and every rule that a marker names): for the short examples
- * of the rule pages.
- */
-export function runCase(text: string, only?: string): Outcome {
-  const kase = parseCase(text);
-  const options = parseOptions(kase, only);
+/** The files of a case without their markers, and what analyses them or a changed copy of them. */
+function open(
+  kase: Case,
+  options: Options,
+): { readonly files: Map<string, string>; readonly markers: Marker[]; analyse(files: ReadonlyMap<string, string>): Analysis } {
   const files = new Map<string, string>();
   const markers: Marker[] = [];
   let fixture: string | undefined;
@@ -157,15 +155,51 @@ export function runCase(text: string, only?: string): Outcome {
     markers.push(...taken.markers);
     if (section.name === "fixture.json") fixture = `${FOLDER}fixture.json`;
   }
-  const analysis = analyseNow(memoryHost(files), {
-    program: FOLDER + options.main,
-    ...(fixture === undefined ? {} : { fixture }),
-    workspaceFolders: [FOLDER.slice(0, -1)],
-    ...(options.dialect === undefined ? {} : { dialect: options.dialect }),
-    ...(options.blockSkip === undefined ? {} : { blockSkip: options.blockSkip }),
-    empty: options.empty,
-    levels: options.levels,
-  });
+  const analyse = (now: ReadonlyMap<string, string>): Analysis =>
+    analyseNow(memoryHost(now), {
+      program: FOLDER + options.main,
+      ...(fixture === undefined ? {} : { fixture }),
+      workspaceFolders: [FOLDER.slice(0, -1)],
+      ...(options.dialect === undefined ? {} : { dialect: options.dialect }),
+      ...(options.blockSkip === undefined ? {} : { blockSkip: options.blockSkip }),
+      empty: options.empty,
+      levels: options.levels,
+    });
+  return { files, markers, analyse };
+}
+
+/** A fix of a case with the analysis before and after it. */
+export interface Tried {
+  readonly finding: Finding;
+  readonly fix: Finding["fixes"][number];
+  readonly before: Analysis;
+  readonly after: Analysis;
+  /** The files as the fix leaves them. */
+  readonly files: ReadonlyMap<string, string>;
+}
+
+/** Applies every fix of every finding of a case, each to the case as it stands, and analyses again. */
+export function tryFixes(text: string): Tried[] {
+  const kase = parseCase(text);
+  const { files, analyse } = open(kase, parseOptions(kase, undefined));
+  const before = analyse(files);
+  return before.findings.flatMap((finding) =>
+    (finding.waived === undefined ? finding.fixes : []).map((fix) => {
+      const changed = applyFix(fix, files);
+      return { finding, fix, before, after: analyse(changed), files: changed };
+    }),
+  );
+}
+
+/**
+ * Runs a case. `only` limits what is compared to one rule (and every rule that a marker names): for the short examples
+ * of the rule pages.
+ */
+export function runCase(text: string, only?: string): Outcome {
+  const kase = parseCase(text);
+  const options = parseOptions(kase, only);
+  const { files, markers, analyse } = open(kase, options);
+  const analysis = analyse(files);
   const marked = new Set(markers.map((m) => m.rule));
   const findings = analysis.findings.filter(
     (f) => !options.ignore.has(f.rule) && (options.only === undefined || options.only.has(f.rule) || marked.has(f.rule)),

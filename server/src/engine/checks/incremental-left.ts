@@ -1,5 +1,5 @@
 import type { Fix, Related } from "../findings.js";
-import { insertAt } from "./lib/edits.js";
+import { wordsBefore } from "./lib/edits.js";
 import { incrementalFaults } from "./lib/increments.js";
 import { usesOffset } from "./lib/left.js";
 import { toolWords } from "./lib/words.js";
@@ -86,7 +86,7 @@ M30
       const fixes: Fix[] =
         first === undefined
           ? []
-          : [{ title: { key: "fix.absolute", args: {} }, changes: [insertAt(cx, step, first.start, "G90 ")], sameMotion: false }];
+          : [{ title: { key: "fix.absolute", args: {} }, changes: [wordsBefore(cx, step, first.start, "G90")], sameMotion: false }];
       const move = run.moves.slice(step.firstMove, step.endMove).find((m) => usesOffset(m));
       const station = move === undefined ? undefined : cx.stationOf(move)?.id;
       reports.push({

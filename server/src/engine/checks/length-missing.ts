@@ -1,6 +1,6 @@
 import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
-import { insertAt } from "./lib/edits.js";
+import { wordsBefore } from "./lib/edits.js";
 import { codeText } from "./lib/selection.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
@@ -16,7 +16,7 @@ export const lengthMissing = defineRule({
     stale: "T{tool} goes to work under H{h} of the tool before it: no G43 since the tool change",
     zero: "T{tool} goes to work under H0, which is no length: the spindle nose itself is sent to these heights",
     "what.length": "length compensation of tool T{tool}",
-    "why.never": "the program never uses G43, and without a fixture file it is not known whether the control compensates by itself",
+    "why.never": "the program never uses G43, and without a sidecar it is not known whether the control compensates by itself",
     "why.called": "a program that is not here is called after the tool change and may set it",
     "related.change": "the tool change",
     "related.cut": "the first cut without it",
@@ -280,5 +280,5 @@ function fix(cx: RuleContext, step: Step, tool: number): NonNullable<Report["fix
     return [{ title: { key: "fix.own", args: { h } }, changes: [{ place: cx.place(step, written), text: `H${h}` }], sameMotion: false }];
   }
   if (z === undefined || Number.isNaN(h)) return [];
-  return [{ title: { key: "fix.add", args: { h } }, changes: [insertAt(cx, step, z.start, `G43 H${h} `)], sameMotion: false }];
+  return [{ title: { key: "fix.add", args: { h } }, changes: [wordsBefore(cx, step, z.start, `G43 H${h}`)], sameMotion: false }];
 }

@@ -1,6 +1,6 @@
 import type { Fix, Related } from "../findings.js";
 import type { Step } from "../machine/run.js";
-import { insertAt } from "./lib/edits.js";
+import { wordsBefore } from "./lib/edits.js";
 import { selections } from "./lib/selection.js";
 import { coordinate } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
@@ -93,7 +93,7 @@ M30
       const fixes: Fix[] =
         first === undefined
           ? []
-          : [{ title: { key: "fix.repeat", args: {} }, changes: [insertAt(cx, step, first.start, "G53 ")], sameMotion: false }];
+          : [{ title: { key: "fix.repeat", args: {} }, changes: [wordsBefore(cx, step, first.start, "G53")], sameMotion: false }];
       const move = run.moves[step.firstMove];
       const station = move === undefined ? undefined : cx.stationOf(move)?.id;
       const value = cx.value(step, again);

@@ -1,4 +1,4 @@
-import { insertAt, programAngle, programNumber } from "./lib/edits.js";
+import { programAngle, programNumber, wordsAfter } from "./lib/edits.js";
 import { isOffsetWrite, wantedContent } from "./lib/stored.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
@@ -131,5 +131,5 @@ function fix(cx: RuleContext, register: string, letter: string, index: number): 
   if (step === undefined || last === undefined || value === undefined || Number.isNaN(value)) return [];
   const units = step.after.units ?? cx.fixture?.units ?? "mm";
   const word = `${letter}${"ABC".includes(letter) ? programAngle(value) : programNumber(value, units)}`;
-  return [{ title: { key: "fix.add", args: { word } }, changes: [insertAt(cx, step, last.end, ` ${word}`)], sameMotion: false }];
+  return [{ title: { key: "fix.add", args: { word } }, changes: [wordsAfter(cx, step, last.end, word)], sameMotion: false }];
 }

@@ -1,6 +1,6 @@
 import type { Modal } from "../machine/move.js";
 import type { Call, Step } from "../machine/run.js";
-import { insertAt } from "./lib/edits.js";
+import { wordsBefore } from "./lib/edits.js";
 import { codeText } from "./lib/selection.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -255,7 +255,7 @@ function report(cx: RuleContext, a: Activation, left: Step, setter: Step, relyin
     fixes:
       m99 === undefined
         ? []
-        : [{ title: { key: "fix.restore", args }, changes: [insertAt(cx, left, m99.start, `${before} `)], sameMotion: false }],
+        : [{ title: { key: "fix.restore", args }, changes: [wordsBefore(cx, left, m99.start, before)], sameMotion: false }],
     data: { before, after },
   });
 }

@@ -1,4 +1,4 @@
-import { insertAt } from "./lib/edits.js";
+import { wordsBefore } from "./lib/edits.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
 /** A program that does not say its units, or says others than the sidecar's. */
@@ -9,7 +9,7 @@ export const unitsUnstated = defineRule({
   needs: "program",
   messages: {
     default: "no G20 or G21 before the first coordinate: the control uses whatever the last program left",
-    mismatch: "the program is in {stated}, the fixture file in {wanted}",
+    mismatch: "the program is in {stated}, the sidecar in {wanted}",
     "related.stated": "stated here",
     "fix.state": "State {code}",
   },
@@ -50,7 +50,7 @@ G20 G17 G40 G49 G80 G90
 T1 M6
 S4000 M3
 G0 G54 X0 Y0
-;^^^^^^^^^^^ error units-unstated: the program is in inch, the fixture file in mm
+;^^^^^^^^^^^ error units-unstated: the program is in inch, the sidecar in mm
 G43 H1 Z2.
 G91 G28 Z0
 M30
@@ -123,7 +123,7 @@ function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number): 
       fixes:
         wanted === undefined
           ? []
-          : [{ title: { key: "fix.state", args: { code } }, changes: [insertAt(cx, step, column, `${code} `)], sameMotion: false }],
+          : [{ title: { key: "fix.state", args: { code } }, changes: [wordsBefore(cx, step, column, code)], sameMotion: false }],
     });
     return;
   }
