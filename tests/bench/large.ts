@@ -1,7 +1,9 @@
+import { loadFixture } from "../../server/src/engine/fixture/load.js";
+
 /** A large program for twelve stations, for measuring: paths written out at every station, as a CAM system posts them. */
 
 export const SIDECAR = `{ "format": 1, "units": "mm",
-  "machine": { "rapid": { "X": 30000, "Y": 30000, "Z": 24000 }, "rapidPath": "either", "changeSeconds": 4 },
+  "machine": { "rapid": { "X": 30000, "Y": 30000, "Z": 24000 }, "rapidPath": "either", "home": { "X": 0, "Y": 0, "Z": 0 }, "travel": { "X": [-1100, 0], "Y": [-600, 0], "Z": [-500, 0] } },
   "bases": { "plate": { "pitch": 50, "columns": 18, "rows": 9, "zero": { "X": -930, "Y": -470, "Z": -450 }, "thickness": 40, "border": 25, "skew": 0.05 } },
   "fixedJaws": { "f": { "face": 15, "length": 40, "width": 60, "height": 45 } },
   "movingJaws": { "m": { "gap": 20, "increment": 3, "stroke": 8, "notches": 40, "length": 55, "width": 60, "height": 42 } },
@@ -22,14 +24,18 @@ export function offsetText(n: number): string {
 }
 
 /**
- * About as many blocks as asked for: four tools at each of twelve stations, each with a raster and half circles well inside the stock,
- * no fault in it.
+ * About as many blocks as asked for: four tools at each of twelve stations, each with a raster and half circles well inside the stock.
+ * The program writes the offsets itself, so that every move has its place in the machine. `between` is a block that is put in now and then.
  */
 export function largeProgram(blocks: number, between = ""): string {
   const lines = ["%", "O1000 (TWELVE BRACKETS)", "G21 G17 G40 G49 G80 G90"];
+  const fixture = loadFixture({ read: (p) => (p === "/f/a.fixture.json" ? SIDECAR : undefined), list: () => [] }, "/f/a.fixture.json");
+  fixture.stations.forEach(({ computed: { X, Y, Z } }, n) => {
+    lines.push(`G10 L20 P${n + 1} X${X.toFixed(4)} Y${Y.toFixed(4)} Z${Z.toFixed(4)}`);
+  });
   const each = Math.max(8, Math.floor((blocks - 60) / (4 * 12)) - 5);
   for (let tool = 1; tool <= 4; tool++) {
-    lines.push("G28 G91 Z0", "G90", `T${tool} M6`, `S${4000 + tool * 500} M3`);
+    lines.push("G28 G91 Z0", `T${tool} M6`, "G90 G17 G40 G80", `S${4000 + tool * 500} M3`);
     for (let station = 0; station < 12; station++) {
       lines.push(
         `G0 ${offsetText(station)} X10. Y15.`,

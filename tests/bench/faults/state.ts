@@ -742,8 +742,8 @@ export const stateNearMisses: readonly NearMiss[] = [
     styles: anyStyle,
     make(job) {
       const line = job.find("units")[0];
-      const first = job.lines.find((l) => /[XYZ]-?[\d.]/.test(l.text) && !l.text.startsWith("("));
-      if (line === undefined || first === undefined || !job.main.includes(first)) return undefined;
+      const first = job.executed().find((l) => /[XYZ]-?\.?\d/.test(l.text) && !l.text.startsWith("("));
+      if (line === undefined || first === undefined) return undefined;
       line.text = line.text.replace(/G2[01] ?/, "");
       if (line.text === "") job.remove(line);
       job.before(first, note("(ALLOW units-unstated: the control starts so, parameter verified)"));
