@@ -68,7 +68,26 @@ export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: read
       finding,
     });
   }
-  return sortFindings([...causes.values()].map(foldCause));
+  return sortFindings(withoutRetold([...causes.values()].map((group) => ({ run: (group[0] as Item).run, finding: foldCause(group) }))));
+}
+
+/**
+ * A run with the other state of block skip begins a list of its own where the first place of the list is skipped. What the
+ * earlier run has listed as a further place of the same fault is not told a second time.
+ */
+function withoutRetold(items: readonly { readonly run: Run; readonly finding: Finding }[]): Finding[] {
+  const listed = new Map<string, Run>();
+  const out: Finding[] = [];
+  for (const { run, finding } of items) {
+    const by = listed.get(`${finding.rule}\n${placeKey(finding.place)}\n${finding.waived ?? ""}`);
+    if (by !== undefined && by !== run) continue;
+    for (const { place, message } of finding.related) {
+      const key = `${finding.rule}\n${placeKey(place)}\n${finding.waived ?? ""}`;
+      if (message.key === "related.again" && !listed.has(key)) listed.set(key, run);
+    }
+    out.push(finding);
+  }
+  return out;
 }
 
 function push<K, V>(map: Map<K, V[]>, key: K, value: V): void {
