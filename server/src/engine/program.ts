@@ -1,8 +1,9 @@
 import { type Allow, fixtureAllows, programAllows } from "./checks/allow.js";
 import { allowUnused, unusedAllows } from "./checks/allow-unused.js";
 import { createContext, type RawReport, type Subject } from "./checks/context.js";
+import { paced } from "./checks/lib/paced.js";
 import { rules } from "./checks/registry.generated.js";
-import { finish, foldNotChecked, sortFindings } from "./checks/report.js";
+import { finish, finishing, foldNotChecked, sortFindings } from "./checks/report.js";
 import type { Clearances, Rule } from "./checks/rule.js";
 import { gapsOf, hangsOnUnknown } from "./checks/unchecked.js";
 import { computeClearances } from "./clearances.js";
@@ -11,13 +12,14 @@ import { resolveDialect } from "./dialect/profiles.js";
 import type { Finding, LevelSetting, NotChecked, Note } from "./findings.js";
 import { catalogueIds } from "./fixture/catalogue.js";
 import { discoverFixture } from "./fixture/discover.js";
-import { loadFixture, withEmpty } from "./fixture/load.js";
+import { withEmpty } from "./fixture/load.js";
 import type { Fixture } from "./fixture/model.js";
 import type { Host } from "./host.js";
 import { runProgram } from "./machine/machine.js";
 import type { Run } from "./machine/run.js";
+import { loadRemembered, type Memory } from "./memory.js";
 import type { ProgramPart, Source } from "./syntax/block.js";
-import { parseSource } from "./syntax/parse.js";
+import { readSource } from "./syntax/parse.js";
 
 /** What the edge asks for. Paths are absolute. */
 export interface AnalyseOptions {
@@ -65,9 +67,10 @@ const LEVELS: readonly string[] = ["error", "warning", "information", "off"];
 /**
  * Analyses one program: finds its sidecar, runs it with block skip off and, where it has `/` blocks, on, runs what
  * nothing calls, and applies every rule. A generator: it yields between slices of work so that an editor can stay
- * responsive and can abandon it; drain it for the answer. Never throws on input.
+ * responsive and can abandon it; drain it for the answer. Never throws on input. `memory` is what an editor keeps of one program
+ * between two analyses: it changes the time and nothing else.
  */
-export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> {
+export function* analyse(host: Host, options: AnalyseOptions, memory?: Memory): Slices<Analysis> {
   const dependencies = new Set<string>([options.program]);
   const watched: Host = {
     read(path) {
@@ -89,7 +92,8 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
     workspaceFolders: options.workspaceFolders,
   });
   const fixtureFile = found.file;
-  const loaded = fixtureFile === undefined ? undefined : markEmpty(loadFixture(watched, fixtureFile, options.dialect), options, notChecked);
+  const loaded =
+    fixtureFile === undefined ? undefined : markEmpty(loadRemembered(watched, fixtureFile, options.dialect, memory), options, notChecked);
   for (const file of loaded?.dependencies ?? []) dependencies.add(file);
   const fixture = loaded?.usable === true ? loaded : undefined;
   if (loaded === undefined) notChecked.push({ what: message("what.fixture"), why: message("why.no-fixture") });
@@ -98,15 +102,19 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
   const outerNotes: Note[] = [...found.notes, ...(loaded?.notes ?? [])];
   yield;
 
-  const main = parseSource(options.program, text, profile);
+  const reading = yield* readSource(options.program, text, profile, memory?.reading);
+  if (memory !== undefined) memory.reading = reading;
+  const main = reading.source;
   yield;
   const raw: RawReport[] = [];
   const out = { reports: raw, notChecked };
   let complete = read !== undefined && (loaded === undefined || (loaded.usable && loaded.complete)) && found.notes.length === 0;
   const runs: Run[] = [];
+  const executed = new Set<number>();
 
   function* look(subject: Subject): Slices<void> {
     runs.push(subject.run);
+    yield* addExecutedLines(executed, main.file, subject.run);
     notChecked.push(...(subject.run.notChecked ?? []));
     // A subprogram by itself lacks its arguments, so that its loops may not end; that says nothing about the program.
     if (!subject.run.complete && (subject.entry !== "subprogram" || !hangsOnUnknown(subject.run))) complete = false;
@@ -150,7 +158,10 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
       notes: [...outerNotes, ...skippedRun.notes],
     });
   }
-  for (let index = nextUncalled(main, runs); index !== undefined; index = nextUncalled(main, runs)) {
+  for (;;) {
+    const index = runs.length > MOST_PARTS ? undefined : nextUncalled(main, executed);
+    if (index === undefined) break;
+    yield;
     const part = main.parts[index] as ProgramPart;
     const partRun = yield* runProgram({ ...base, entryPart: index, blockSkip: options.blockSkip === true });
     const partEntry = startsAsSubprogram(main, index) ? "subprogram" : "part";
@@ -176,9 +187,9 @@ export function* analyse(host: Host, options: AnalyseOptions): Slices<Analysis> 
     if (file.endsWith(".json")) allows.push(...fixtureAllows(file, watched.read(file) ?? ""));
   }
   const used = new Set<Allow>();
-  const findings = finish(raw, levelOf, allows, used);
-  const executed = executedLines(main.file, runs);
-  const blind = uncheckedLines(main.file, run, clearances);
+  yield;
+  const findings = yield* finishing(raw, levelOf, allows, used);
+  const blind = yield* uncheckedLines(main.file, run, clearances);
   const looked = (id: string, allow: Allow): boolean => {
     // A file that this program only calls or includes may be needed by another; and what was not run was not seen.
     if (allow.kind === "fixture")
@@ -292,11 +303,9 @@ function startsAsSubprogram(source: Source, index: number): boolean {
 
 /**
  * The next part of the main file that no run so far has entered and that holds anything to run. Whole programs come
- * before subprograms, as they may call these. Undefined when all were entered, or as many as a file can sensibly hold.
+ * before subprograms, as they may call these. Undefined when all were entered.
  */
-function nextUncalled(main: Source, runs: readonly Run[]): number | undefined {
-  if (runs.length > MOST_PARTS) return undefined;
-  const executed = executedLines(main.file, runs);
+function nextUncalled(main: Source, executed: ReadonlySet<number>): number | undefined {
   const open = main.parts.flatMap((part, index) => {
     let hasWords = false;
     for (let line = part.line; line < part.endLine; line++) {
@@ -310,19 +319,19 @@ function nextUncalled(main: Source, runs: readonly Run[]): number | undefined {
 }
 
 /** Lines of a file with a move whose clearance could not be computed. */
-function uncheckedLines(file: string, run: Run, clearances: Clearances | undefined): Set<number> {
+function* uncheckedLines(file: string, run: Run, clearances: Clearances | undefined): Slices<Set<number>> {
   const out = new Set<number>();
-  for (const index of clearances?.unchecked.keys() ?? []) {
+  yield* paced([...(clearances?.unchecked.keys() ?? [])], (index) => {
     const step = run.steps[run.moves[index]?.step ?? -1];
     if (step !== undefined && run.sources[step.source]?.file === file) out.add(step.block.line);
-  }
+  });
   return out;
 }
 
-function executedLines(file: string, runs: readonly Run[]): Set<number> {
-  const out = new Set<number>();
-  for (const run of runs) {
-    for (const step of run.steps) if (run.sources[step.source]?.file === file) out.add(step.block.line);
-  }
-  return out;
+/** Adds the lines of a file that a run executed. */
+function* addExecutedLines(to: Set<number>, file: string, run: Run): Slices<void> {
+  const own = run.sources.map((source) => source.file === file);
+  yield* paced(run.steps, (step) => {
+    if (own[step.source] === true) to.add(step.block.line);
+  });
 }

@@ -1,5 +1,6 @@
 import type { Related } from "../findings.js";
 import { since, unsure } from "./lib/left.js";
+import { paced } from "./lib/paced.js";
 import { selections } from "./lib/selection.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report } from "./rule.js";
@@ -57,10 +58,10 @@ G55 X-20 Y-20
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const chosen = new Map(selections(cx).map((s) => [s.index, s]));
     const reports: (Report & { cause: string })[] = [];
-    cx.run.steps.forEach((step, index) => {
+    yield* paced(cx.run.steps, (step, index) => {
       const { before, after } = step;
       if (before.compensation === 40 || after.compensation === 40) return;
       if (unsure(before, "compensation") || unsure(after, "compensation")) return;

@@ -2,6 +2,7 @@ import type { Fix, Related } from "../findings.js";
 import type { Modal } from "../machine/move.js";
 import { blockBefore } from "./lib/edits.js";
 import { since, unsure } from "./lib/left.js";
+import { paced } from "./lib/paced.js";
 import { selections } from "./lib/selection.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -76,11 +77,11 @@ G0 Z100
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const { run } = cx;
     const chosen = new Map(selections(cx).map((s) => [s.index, s]));
     const reports: (Report & { cause: string })[] = [];
-    run.steps.forEach((step, index) => {
+    yield* paced(run.steps, (step, index) => {
       const { before, after } = step;
       if (!isCycle(before.motion) || unsure(before, "motion") || unsure(after, "motion")) return;
       const found = look(cx, index);

@@ -2,6 +2,7 @@ import type { Modal } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
 import type { Block } from "../syntax/block.js";
 import { unsure } from "./lib/left.js";
+import { paced } from "./lib/paced.js";
 import { toolWords } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -82,7 +83,7 @@ G0 Z50
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const { run } = cx;
     let feedSaid = false;
     let spindleSaid = -2;
@@ -97,7 +98,7 @@ M30
     // A block that the dialect finds at fault is told by that; what it does is not sure.
     const faulty = new Set(cx.notes.filter((n) => n.rule === "syntax").map((n) => `${n.place.file}:${n.place.range.line}`));
     const spindleCounts = cx.fixture !== undefined || spindleNamed;
-    run.steps.forEach((step, index) => {
+    yield* paced(run.steps, (step, index) => {
       if (step.before.feedMode !== step.after.feedMode) {
         modeStep = index;
         feedSeen = false;

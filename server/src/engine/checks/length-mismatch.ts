@@ -1,3 +1,4 @@
+import { paced } from "./lib/paced.js";
 import { defineRule } from "./rule.js";
 
 /** A length register that belongs to another tool than the one in the spindle. */
@@ -65,10 +66,10 @@ G91 G28 Z0
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const { run, fixture } = cx;
     const uses: { index: number; tool: number; h: number }[] = [];
-    run.steps.forEach((step, index) => {
+    yield* paced(run.steps, (step, index) => {
       const word = cx.word(step, "H");
       const { length, tool } = step.after;
       if (word === undefined || length === 49 || step.after.uncertain?.includes("length") === true) return;

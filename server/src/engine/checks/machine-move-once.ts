@@ -1,6 +1,7 @@
 import type { Fix, Related } from "../findings.js";
 import type { Step } from "../machine/run.js";
 import { wordsBefore } from "./lib/edits.js";
+import { paced } from "./lib/paced.js";
 import { selections } from "./lib/selection.js";
 import { coordinate } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
@@ -63,11 +64,11 @@ G43 H1 Z50
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const { run } = cx;
     const offsets = new Set(selections(cx).map((s) => s.index));
     let machine: Step | undefined;
-    run.steps.forEach((step, index) => {
+    yield* paced(run.steps, (step, index) => {
       const axisWords = step.block.words.filter((w) => "XYZ".includes(w.letter));
       if (cx.word(step, "G53") !== undefined) {
         machine = axisWords.length > 0 ? step : undefined;

@@ -1,5 +1,6 @@
 import type { Step } from "../machine/run.js";
 import { blockBefore } from "./lib/edits.js";
+import { paced } from "./lib/paced.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
 /** A tool that starts under the offset at which the one before it ended. */
@@ -84,7 +85,7 @@ G43 H2 Z50
 M99
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const { run, fixture } = cx;
     const used = new Set(run.visits.map((v) => v.offset));
     let moveIndex = 0;
@@ -92,7 +93,7 @@ M99
     let usedNow = new Set<string>();
     let toolStep = -1;
     let open = false;
-    run.steps.forEach((step, index) => {
+    yield* paced(run.steps, (step, index) => {
       if (step.after.toolStep !== toolStep) {
         toolStep = step.after.toolStep;
         usedBefore = usedNow;

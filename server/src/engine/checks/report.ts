@@ -11,6 +11,9 @@ const WEIGHT: Readonly<Record<Level, number>> = { error: 3, warning: 2, informat
 /** Rules that gather faults of many kinds, of which one place can have several. */
 const SEVERAL: ReadonlySet<string> = new Set(["syntax", "fixture-format"]);
 
+/** Reports between two yields: a few milliseconds of work. */
+const SLICE = 250;
+
 /** Level of a rule: its own, else the editor's, else the sidecar's, the later winning. */
 export type LevelOf = (rule: string) => LevelSetting | undefined;
 
@@ -27,6 +30,20 @@ interface Item {
  * lets ALLOW comments waive, leaves out what only follows from another report, folds repeats at one place and then reports of one cause. Marks the allows it used. Sorted.
  */
 export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: readonly Allow[], used: Set<Allow>): Finding[] {
+  const slices = finishing(raw, levelOf, allows, used);
+  for (;;) {
+    const step = slices.next();
+    if (step.done === true) return step.value;
+  }
+}
+
+/** The same in slices. */
+export function* finishing(
+  raw: readonly RawReport[],
+  levelOf: LevelOf,
+  allows: readonly Allow[],
+  used: Set<Allow>,
+): Generator<void, Finding[], void> {
   const byFile = new Map<string, Allow[]>();
   for (const allow of allows) push(byFile, allow.place.file, allow);
   const places = new Map<string, Item[]>();
@@ -38,7 +55,10 @@ export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: read
     return at.find((a) => a.reason !== undefined) ?? at[0];
   };
   const follows = consequencesOf(raw.filter((item) => levelOf(item.rule.id) !== "off" && allowOf(item)?.reason === undefined));
+  yield;
+  let count = 0;
   for (const item of raw) {
+    if (++count % SLICE === 0) yield;
     const setting = levelOf(item.rule.id);
     const finding = toFinding(item, setting);
     const allow = allowOf(item);
@@ -58,6 +78,7 @@ export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: read
   // A cause is named by its rule within one run; blocks seen in several runs have already become one above.
   const runs = new Map<Run, number>();
   for (const [key, group] of places) {
+    if (++count % SLICE === 0) yield;
     const finding = foldPlace(group.map((item) => item.finding));
     const item = group.find((i) => i.cause !== undefined) ?? (group[0] as Item);
     const { cause } = item;

@@ -1,4 +1,5 @@
 import type { Related } from "../findings.js";
+import { paced } from "./lib/paced.js";
 import { selections } from "./lib/selection.js";
 import { pointWords } from "./lib/words.js";
 import { defineRule } from "./rule.js";
@@ -55,7 +56,7 @@ G1 X20 F300
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const { run, fixture } = cx;
     const all = selections(cx).filter((s) => s.key !== undefined);
     const stations = fixture === undefined ? all : all.filter((s) => s.key !== undefined && fixture.stationsOf(s.key).length > 0);
@@ -64,7 +65,7 @@ M30
     if (offsets.size < (fixture === undefined ? 2 : 1)) return;
     const first: { report: Parameters<typeof cx.report>[0]; related: Related[] }[] = [];
     const seen = new Set<string>();
-    run.steps.forEach((step, index) => {
+    yield* paced(run.steps, (step, index) => {
       if (cx.word(step, "G92") === undefined) return;
       const values = ["X", "Y", "Z"].map((letter) => {
         const word = cx.word(step, letter);

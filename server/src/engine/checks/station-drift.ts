@@ -123,11 +123,11 @@ M30
     const graver = new Set<number>();
     for (const i of yield* incidentsOf(cx)) graver.add(i.move);
     for (const o of yield* outsideCuts(cx)) for (let m = o.first; m < o.end; m++) graver.add(m);
-    for (const tally of tallies(cx)) {
+    for (const tally of yield* tallies(cx)) {
       // Only stations that stand alike can have copies of one path: a part turned in its nest has another one.
       for (const alike of alikeStations(tally)) {
         const rounds = Math.max(0, ...alike.map((s) => tally.byStation.get(s.index)?.length ?? 0));
-        for (let k = 0; k < rounds; k++) compare(cx, tally, alike, k, graver);
+        for (let k = 0; k < rounds; k++) yield* compare(cx, tally, alike, k, graver);
       }
     }
   },
@@ -152,18 +152,28 @@ interface Copy {
   readonly steps: readonly Step[];
 }
 
+/** Moves between two yields: about a millisecond of work. */
+const SLICE = 1000;
+
 /** Compares the k-th time of a tool at each station. */
-function compare(cx: RuleContext, tally: Tally, stations: readonly Station[], k: number, graver: ReadonlySet<number>): void {
+function* compare(
+  cx: RuleContext,
+  tally: Tally,
+  stations: readonly Station[],
+  k: number,
+  graver: ReadonlySet<number>,
+): Generator<void, void, void> {
   const copies: Copy[] = [];
   for (const station of stations) {
     const unit = tally.byStation.get(station.index)?.[k];
     if (unit === undefined) continue;
-    const count = unit.path.split(";").length;
-    const cuts = unit.pass.cuts.slice(unit.pass.cuts.indexOf(unit.first)).slice(0, count);
     const texts: string[] = [];
-    const first = cuts[0] ?? 0;
-    const last = cuts[cuts.length - 1] ?? -1;
-    for (let i = first; i <= last; i++) texts.push(moveText(cx.run, i));
+    const first = unit.pass.cuts[unit.at] ?? 0;
+    const last = unit.pass.cuts[unit.at + unit.count - 1] ?? -1;
+    for (let i = first; i <= last; i++) {
+      if (i % SLICE === 0) yield;
+      texts.push(moveText(cx.run, i));
+    }
     const from = cx.run.moves[first]?.step ?? 0;
     const to = cx.run.moves[last]?.step ?? -1;
     const steps = cx.run.steps.slice(from, to + 1).filter((s) => s.block.words.length > 0);

@@ -157,10 +157,10 @@ G90
 M99
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     if (cx.fixture === undefined || cx.blockSkip) return;
     const chosen = new Map(selections(cx).map((s) => [s.index, s]));
-    for (const r of repeats(tallies(cx))) cx.report(describe(cx, r, chosen));
+    for (const r of repeats(yield* tallies(cx))) cx.report(describe(cx, r, chosen));
   },
 });
 

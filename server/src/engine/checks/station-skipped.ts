@@ -153,10 +153,10 @@ G28 G91 Z0
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     // With block skip on, visits are left out on purpose.
     if (cx.fixture === undefined || cx.blockSkip || cx.entry !== "main" || !cx.run.complete) return;
-    const all = tallies(cx);
+    const all = yield* tallies(cx);
     const chosen = new Map(selections(cx).map((s) => [s.index, s]));
     const loops = countedLoops(cx);
     const groups = new Map<string, { tally: Tally; stations: Station[] }>();

@@ -90,7 +90,7 @@ G0 Z50
 M99
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const { run, fixture } = cx;
     if (fixture === undefined || cx.blockSkip) return;
     const groups = siblingsOf(fixture).filter((g) => g.stations.length > 0);
@@ -101,7 +101,7 @@ M99
       const passes: Pass[] = [];
       for (const visit of run.visits) {
         if (visit.tool !== tool || visit.station < 0) continue;
-        for (const pass of passesOf(run, visit)) {
+        for (const pass of yield* passesOf(run, visit)) {
           passes.push(pass);
           const key = keyOf(pass);
           const at = users.get(key) ?? new Map<number, Pass>();

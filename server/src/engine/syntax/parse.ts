@@ -1276,26 +1276,82 @@ function isActive(block: Block): boolean {
   return block.words.length > 0 || block.assignments.length > 0 || block.control !== undefined;
 }
 
+/** Lines between two yields: about a millisecond of reading. */
+const SLICE = 1000;
+
+/** What came of reading a file, kept so that the next reading of it need not read again the lines that are still the same. */
+export interface Reading {
+  readonly source: Source;
+  /** The text and the profile that it was read with. */
+  readonly text: string;
+  readonly profile: Profile;
+  /** The block of every line as it was read, before what stands outside the tape was emptied. */
+  readonly read: readonly Block[];
+}
+
 /**
  * Reads a whole file. Lines are those of an editor (CR LF, LF and CR each end one; the last is empty when the text
  * ends with one). Text outside the `%` of a tape is blank to the machine and gives empty blocks, comments kept.
  */
 export function parseSource(file: string, text: string, profile: Profile): Source {
+  const slices = readSource(file, text, profile);
+  for (;;) {
+    const step = slices.next();
+    if (step.done === true) return step.value.source;
+  }
+}
+
+/**
+ * The same in slices: a generator that yields every thousand lines. With `before`, an earlier reading of the file, the lines
+ * at its beginning and at its end that are still the same keep their blocks, as a block depends on nothing but the text of its line, its number and the
+ * profile; the answer is equal to that of a reading from scratch.
+ */
+export function* readSource(file: string, text: string, profile: Profile, before?: Reading): Generator<void, Reading, void> {
+  const held = before !== undefined && before.profile === profile && before.source.file === file ? before : undefined;
+  if (held !== undefined && held.text === text) return held;
   const lines = splitLines(text);
-  const read = readerFor(profile);
+  yield;
   const blocks: Block[] = new Array(lines.length);
+  const old = held?.source.lines ?? [];
+  const most = Math.min(old.length, lines.length);
+  let head = 0;
+  while (head < most && old[head] === lines[head]) head++;
+  let tail = 0;
+  while (tail < most - head && old[old.length - 1 - tail] === lines[lines.length - 1 - tail]) tail++;
+  const shift = lines.length - old.length;
   const percents: number[] = [];
   let firstText = -1;
   for (let i = 0; i < lines.length; i++) {
-    const block = read.read(lines[i] as string, i);
+    if (i % SLICE === SLICE - 1) yield;
+    // Another file may have been read while this one waited, so the reader is asked for each time.
+    const block = blockAt(i);
     blocks[i] = block;
     if (firstText < 0 && block.end > block.start) firstText = i;
     if (block.percent) percents.push(i);
   }
+  const read = [...blocks];
+  yield;
   const problems: (Problem & { readonly line: number })[] = [];
   blankOutside(blocks, percents, firstText, profile);
   if (profile.strictBlocks && firstText >= 0) checkEnd(blocks, percents, firstText, problems);
-  return { file, lines, blocks, parts: partsOf(blocks), problems };
+  return { source: { file, lines, blocks, parts: partsOf(blocks), problems }, text, profile, read };
+
+  function blockAt(i: number): Block {
+    const line = lines[i] as string;
+    if (held === undefined) return readerFor(profile).read(line, i);
+    if (i < head) return held.read[i] as Block;
+    if (i < lines.length - tail) return readerFor(profile).read(ownCopy(line), i);
+    const block = held.read[i - shift] as Block;
+    return shift === 0 ? block : { ...block, line: i };
+  }
+}
+
+/**
+ * The same text by itself. A piece of a long text keeps the whole of it in memory, and a comment that outlives many edits would so
+ * keep the file as it was before each of them.
+ */
+function ownCopy(line: string): string {
+  return ` ${line}`.slice(1);
 }
 
 function blankOutside(blocks: Block[], percents: readonly number[], firstText: number, profile: Profile): void {

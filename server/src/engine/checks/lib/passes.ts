@@ -13,7 +13,9 @@ export interface Pass {
   readonly offsetStep: number;
   /** The activation that makes this pass, undefined for blocks beside the offset. */
   readonly call: Call | undefined;
-  /** The path in the part frame; equal for equal paths whatever the offset, block numbers and comments. */
+  /** Each of these moves as text. */
+  readonly texts: readonly string[];
+  /** The path in the part frame, these texts in one; equal for equal paths whatever the offset, block numbers and comments. */
   readonly path: string;
 }
 
@@ -36,38 +38,60 @@ function rounded(v: number): string {
 export function cutText(run: Run, index: number): string {
   const m = run.moves[index];
   if (m === undefined) return "";
-  const ends = [...m.partFrom, ...m.partTo].map(rounded).join(",");
+  const [from, to] = [m.partFrom, m.partTo];
+  const ends = `${rounded(from[0])},${rounded(from[1])},${rounded(from[2])},${rounded(to[0])},${rounded(to[1])},${rounded(to[2])}`;
   const arc = m.kind === "arc" ? `a${rounded(m.sweep)}` : "l";
   const side = m.modal.compensation === 40 ? "" : `c${m.modal.compensation}d${rounded(m.modal.d)}`;
   return `${arc}(${ends})${side}`;
 }
 
-/** The chain of calls from the main program down to `call`. */
-function chain(call: Call): Call[] {
-  const out: Call[] = [];
-  for (let c: Call | undefined = call; c !== undefined; c = c.parent) out.unshift(c);
-  return out;
-}
-
-/** The activation below the program that stated the offset, in which a step runs; undefined when it runs beside it. */
+/**
+ * The activation below the program that stated the offset, in which a step runs; undefined when it runs beside it. Where that program
+ * is not among those that led to the step, the one below the main program counts.
+ */
 function activation(step: Step, offset: Step | undefined): Call | undefined {
-  const calls = chain(step.call);
-  if (offset === undefined) return calls[1];
-  const depth = calls.indexOf(offset.call);
-  return depth >= 0 ? calls[depth + 1] : calls[1];
+  let below: Call | undefined;
+  let first: Call | undefined;
+  for (let call: Call | undefined = step.call; call !== undefined; call = call.parent) {
+    if (call === offset?.call) return below;
+    first = below;
+    below = call;
+  }
+  return first;
 }
 
-/** The passes of a visit, in order; those without a cut are left out. */
-export function passesOf(run: Run, visit: Visit): Pass[] {
+/** Moves between two yields: about a millisecond of work. */
+const SLICE = 1000;
+
+const known = new WeakMap<Run, Map<Visit, readonly Pass[]>>();
+
+/** The passes of a visit, in order; those without a cut are left out. In slices, and kept for the next rule that asks. */
+export function* passesOf(run: Run, visit: Visit): Generator<void, readonly Pass[], void> {
+  let ofRun = known.get(run);
+  if (ofRun === undefined) {
+    ofRun = new Map();
+    known.set(run, ofRun);
+  }
+  const held = ofRun.get(visit);
+  if (held !== undefined) return held;
+  const found = yield* findPasses(run, visit);
+  ofRun.set(visit, found);
+  return found;
+}
+
+function* findPasses(run: Run, visit: Visit): Generator<void, Pass[], void> {
   const out: Pass[] = [];
   let cuts: number[] = [];
+  let texts: string[] = [];
   let offsetStep = -2;
   let call: Call | undefined;
   const close = () => {
-    if (cuts.length > 0) out.push({ visit, cuts, offsetStep, call, path: cuts.map((i) => cutText(run, i)).join(";") });
+    if (cuts.length > 0) out.push({ visit, cuts, texts, offsetStep, call, path: texts.join(";") });
     cuts = [];
+    texts = [];
   };
   for (let i = visit.firstMove; i < visit.endMove; i++) {
+    if (i % SLICE === 0) yield;
     if (!isCut(run, i)) continue;
     const move = run.moves[i];
     if (move === undefined || move.visit !== visit.index) continue;
@@ -80,6 +104,7 @@ export function passesOf(run: Run, visit: Visit): Pass[] {
       call = now;
     }
     cuts.push(i);
+    texts.push(cutText(run, i));
   }
   close();
   return out;

@@ -1,6 +1,7 @@
 import type { Station } from "../../fixture/model.js";
+import type { Run } from "../../machine/run.js";
 import type { RuleContext } from "../rule.js";
-import { cutText, type Pass, passesOf, period } from "./passes.js";
+import { type Pass, passesOf, period } from "./passes.js";
 import { type Siblings, siblingsOf } from "./stations.js";
 
 /** One time through a path at a station: a pass, or one of the equal parts that a pass consists of. */
@@ -8,6 +9,9 @@ export interface Unit {
   readonly pass: Pass;
   /** Index of its first cutting move. */
   readonly first: number;
+  /** Place of that move among the cuts of the pass, and how many of them are the unit's. */
+  readonly at: number;
+  readonly count: number;
   readonly path: string;
   readonly station: number;
   /** The first unit of its pass: the offset was stated, or the program called, for it. */
@@ -44,8 +48,18 @@ export interface Skip {
   readonly station: Station;
 }
 
-/** What each tool does at each group of siblings it visits, in the order of first use. */
-export function tallies(cx: RuleContext): Tally[] {
+const known = new WeakMap<Run, readonly Tally[]>();
+
+/** What each tool does at each group of siblings it visits, in the order of first use. In slices, and kept for the next rule that asks. */
+export function* tallies(cx: RuleContext): Generator<void, readonly Tally[], void> {
+  const held = known.get(cx.run);
+  if (held !== undefined) return held;
+  const found = yield* find(cx);
+  known.set(cx.run, found);
+  return found;
+}
+
+function* find(cx: RuleContext): Generator<void, Tally[], void> {
   const { run, fixture } = cx;
   if (fixture === undefined) return [];
   const groups = siblingsOf(fixture);
@@ -56,7 +70,7 @@ export function tallies(cx: RuleContext): Tally[] {
   for (const visit of run.visits) {
     if (Number.isNaN(visit.tool)) continue;
     if (!units.has(visit.tool)) units.set(visit.tool, []);
-    for (const pass of passesOf(run, visit)) {
+    for (const pass of yield* passesOf(run, visit)) {
       const modal = run.moves[pass.cuts[0] ?? -1]?.modal;
       // An offset left in force by the tool before belongs to another rule, and so does one of no station.
       const inherited =
@@ -64,7 +78,7 @@ export function tallies(cx: RuleContext): Tally[] {
       const unsure = modal?.uncertain?.includes("offset") === true;
       const datum = visit.station < 0 && fixture.datums.has(visit.offset);
       if (!datum && (inherited || unsure || visit.station < 0)) strays.set(visit.tool, (strays.get(visit.tool) ?? 0) + 1);
-      else if (visit.station >= 0) units.get(visit.tool)?.push(...unitsOf(cx, pass));
+      else if (visit.station >= 0) for (const unit of unitsOf(pass)) units.get(visit.tool)?.push(unit);
     }
   }
   const out: Tally[] = [];
@@ -75,19 +89,21 @@ export function tallies(cx: RuleContext): Tally[] {
       const byStation = new Map<number, Unit[]>(siblings.stations.map((s) => [s.index, []]));
       const cuts = new Map<number, number>(siblings.stations.map((s) => [s.index, 0]));
       for (const u of own) byStation.get(u.station)?.push(u);
-      for (const u of own) cuts.set(u.station, (cuts.get(u.station) ?? 0) + u.path.split(";").length);
+      for (const u of own) cuts.set(u.station, (cuts.get(u.station) ?? 0) + u.count);
       out.push({ tool, siblings, units: own, byStation, cuts, strays: strays.get(tool) ?? 0 });
     }
   }
   return out;
 }
 
-function unitsOf(cx: RuleContext, pass: Pass): Unit[] {
-  const texts = pass.cuts.map((i) => cutText(cx.run, i));
+function unitsOf(pass: Pass): Unit[] {
+  const { texts } = pass;
   const n = period(texts);
+  const first = n === texts.length ? pass.path : texts.slice(0, n).join(";");
   const out: Unit[] = [];
+  // All parts of a pass are equal, so they have one path.
   for (let k = 0; k < texts.length; k += n) {
-    out.push({ pass, first: pass.cuts[k] ?? -1, path: texts.slice(k, k + n).join(";"), station: pass.visit.station, heads: k === 0 });
+    out.push({ pass, first: pass.cuts[k] ?? -1, at: k, count: n, path: first, station: pass.visit.station, heads: k === 0 });
   }
   return out;
 }
