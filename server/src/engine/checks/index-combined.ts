@@ -19,6 +19,9 @@ length of the way; inside the swing of the work that is not a matter for chance.
 Split the block: retract, then index, then go on. A move that is meant to cut with the rotary axis is allowed where it stands, with its
 reason.
 
+The fix splits the block in the order in which both halves are clear. Where neither order is, the retract is missing altogether, and how
+high it may go is for the programmer to say.
+
 ~~~case
 Retract and turn in one block.
 -- use: tombstone --
@@ -32,6 +35,18 @@ G43 H1 Z50
 G1 Z-2 F300
 G0 Z250 B180
 ;^^^^^^^^^^^ error index-combined: the work turns to 180° while tool 1 (end mill 10) moves, and the stock of F1 swings into it; index in a block of its own, after the retract
+G28 G91 Z0
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+G28 G91 Z0
+G90 B0
+T1 M6
+G0 G54 X10 Y10 S4000 M3
+G43 H1 Z50
+G1 Z-2 F300
+G0 Z250
+B180
 G28 G91 Z0
 M30
 ~~~

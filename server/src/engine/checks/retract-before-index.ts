@@ -22,6 +22,9 @@ says so.
 
 Retract to the reference position, or at least out of the swing, before every index.
 
+The fix retracts in a block before the turn, to the lowest whole level outside the swing; none is offered where the travel ends below it,
+or where the swing is about the axis of the spindle.
+
 ~~~case
 The tool is still at the part when B turns.
 -- use: tombstone --
@@ -35,7 +38,20 @@ G43 H1 Z50
 G1 Z-2 F300
 G0 Z20
 B180
-;^^^ error retract-before-index: turning to 180°
+;^^^ error retract-before-index: turning to 180°, the base swings past tool 1 (end mill 10) at 15.564 mm, where 25 mm must be kept; retract Z before the index
+G28 G91 Z0
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+G28 G91 Z0
+G90 B0
+T1 M6
+G0 G54 X10 Y10 S4000 M3
+G43 H1 Z50
+G1 Z-2 F300
+G0 Z20
+G0 Z31
+B180
 G28 G91 Z0
 M30
 ~~~

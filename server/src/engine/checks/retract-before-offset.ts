@@ -1,6 +1,9 @@
-import type { Related } from "../findings.js";
-import { traversesOf } from "./lib/claims.js";
+import type { Fix, Related } from "../findings.js";
+import type { Move } from "../machine/move.js";
+import { type Traverse, traversesOf } from "./lib/claims.js";
+import { blockBefore, programNumber } from "./lib/edits.js";
 import { type Incident, incidentsOf } from "./lib/incidents.js";
+import { clearLevel, keepClear, motionBefore, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
 import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
 import { foldByCause } from "./report.js";
@@ -17,6 +20,7 @@ export const retractBeforeOffset = defineRule({
     near: "on the way from {from} to {station} {tool} stays at Z{level} and passes {distance} from the {solid}; a rapid must keep {clearance}: raise Z before the offset changes",
     "related.left": "the last move at {from} leaves the tool at Z{level}",
     "related.across": "this move goes across",
+    "fix.raise": "Raise to {level} before the offset changes",
     ...RELATED_TEXTS,
   },
   docs: `
@@ -27,6 +31,10 @@ Clear is the highest solid in the corridor that the tool sweeps, with the rapid 
 therefore in order. What earlier cuts have taken away no longer stands in the way.
 
 Retract in Z as the last block of every visit.
+
+The fix raises Z in a block before the change, to the lowest whole level that is clear on every way which begins there, the stock taken
+as uncut. What follows is not touched: where the next block cuts without naming Z, it then cuts at that level, and Z is to be written
+there. No fix is offered where the way itself goes down as it goes across, or where Z does not plainly mean a coordinate.
 
 ~~~case
 The retract is missing at A1.
@@ -42,6 +50,21 @@ G1 Z-3 F300
 X40
 G0 G55 X30 Y20
 ;^^^^^^^^^^^^^ error retract-before-offset: on the way from A1 to A2 tool 1 (end mill 10) stays at Z-3 and goes 3 mm into the stock of A1; raise Z before the offset changes
+G1 X40 F300
+G0 Z50
+G28 G91 Z0
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+T1 M6
+G0 G54 X30 Y-20 S4000 M3
+G43 H1 Z50
+G0 Z5
+Y20
+G1 Z-3 F300
+X40
+G0 Z2
+G0 G55 X30 Y20
 G1 X40 F300
 G0 Z50
 G28 G91 Z0
@@ -91,7 +114,7 @@ M30
     const reports: (Report & { cause: string })[] = [];
     for (const traverse of traversesOf(cx.run)) {
       const hit = traverse.moves.map((m) => incidents.get(m)).find((i) => i !== undefined);
-      if (hit !== undefined) reports.push(describe(cx, traverse, hit));
+      if (hit !== undefined) reports.push({ ...describe(cx, traverse, hit), fixes: fixOf(cx, traverse) });
     }
     for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
@@ -128,4 +151,64 @@ function describe(
     step: run.steps[traverse.offsetStep] === undefined ? move.step : traverse.offsetStep,
     cause: `${move.modal.tool}|${at}`,
   };
+}
+
+/** Raises Z before the block that changes the offset, to a level that is clear on every way that begins with that block. */
+function fixOf(cx: RuleContext, traverse: Traverse): Fix[] {
+  const { run, fixture } = cx;
+  const step = run.steps[traverse.offsetStep];
+  const prefix = motionBefore(cx, traverse.offsetStep);
+  if (fixture === undefined || step === undefined || prefix === undefined) return [];
+  const ways = traversesOf(run).filter((t) => {
+    const other = run.steps[t.offsetStep];
+    return other?.source === step.source && other.block === step.block;
+  });
+  // One block may begin the way to several stations; the highest level serves them all.
+  let highest = Number.NEGATIVE_INFINITY;
+  const less: number[] = [];
+  for (const way of ways) {
+    const before = run.moves[way.before];
+    if (before === undefined || motionBefore(cx, way.offsetStep) !== prefix) return [];
+    const { modal } = run.moves[way.before] as Move;
+    const state = run.steps[way.offsetStep]?.before ?? modal;
+    const add = programmedLess(cx, state, before.to[2], before.partTo[2]);
+    const level = clearLevel(
+      fixture,
+      way.moves.flatMap((i) => run.moves[i] ?? []),
+    );
+    if (add === undefined || Number.isNaN(level)) return [];
+    less.push(add);
+    highest = Math.max(highest, Math.max(level, before.to[2]) + add);
+  }
+  const units = unitsOf(cx, step.before);
+  const programmed = roundedUp(highest, units);
+  const clear = ways.every((way, n) => {
+    const level = programmed - (less[n] as number);
+    const before = run.moves[way.before];
+    return before !== undefined && withinTravel(fixture, before.modal.tool, level) && keepClear(cx, raised(run.moves, way, level));
+  });
+  if (!Number.isFinite(programmed) || !clear) return [];
+  const level = programNumber(programmed, units);
+  return [
+    {
+      title: { key: "fix.raise", args: { level: `Z${level}` } },
+      changes: [blockBefore(cx, step, `${prefix}Z${level}`)],
+      sameMotion: false,
+    },
+  ];
+}
+
+/** The moves of a way, with Z as it would be had it been raised before: until the program names it again. */
+function raised(moves: readonly Move[], way: Traverse, level: number): Move[] {
+  const out: Move[] = [];
+  let kept = true;
+  for (let i = way.before + 1; i <= (way.moves.at(-1) ?? way.before); i++) {
+    const move = moves[i];
+    if (move === undefined) continue;
+    const from = kept ? level : move.from[2];
+    kept = kept && move.to[2] === move.from[2];
+    const to = kept ? level : move.to[2];
+    out.push({ ...move, from: [move.from[0], move.from[1], from], to: [move.to[0], move.to[1], to] });
+  }
+  return out;
 }

@@ -1,13 +1,22 @@
-import type { Related } from "../../findings.js";
+import type { Fix, Related } from "../../findings.js";
+import { LINE, swingRadius } from "../../fixture/solids.js";
+import type { Vec3 } from "../../geometry/vector.js";
+import type { Move } from "../../machine/move.js";
+import type { Step } from "../../machine/run.js";
 import { foldByCause } from "../report.js";
 import type { Report, RuleContext } from "../rule.js";
+import { blockAfter, blockBefore, programNumber } from "./edits.js";
 import { swingVerdict } from "./index-sweep.js";
+import { keepClear, motionBefore, programmedLess, roundedUp, unitsOf, withinTravel } from "./levels.js";
 import { stepOf } from "./speak.js";
 import { solidWords, toolWords } from "./words.js";
 
 /** Texts of related places and of what was not checked that both index rules share. */
 export const SWING_TEXTS = {
   "related.also-at": "also here",
+  "fix.retract": "Retract to {level} before the turn",
+  "fix.turn-after": "Turn in a block of its own behind this one: {word}",
+  "fix.turn-before": "Turn in a block of its own before this one: {word}",
   "what.index": "the swing of the work at line {line}",
 } as const;
 
@@ -48,6 +57,7 @@ export function* reportSwings(cx: RuleContext, which: "turn" | "combined"): Gene
       },
       ...(station === undefined ? {} : { station }),
       related,
+      fixes: combined ? splitFix(cx, move, step) : retractFix(cx, step),
       data: {
         distance: verdict.distance,
         solid: verdict.solid.name,
@@ -60,4 +70,88 @@ export function* reportSwings(cx: RuleContext, which: "turn" | "combined"): Gene
     });
   }
   for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
+}
+
+/** All turns that a block makes, in whatever calls and loops. */
+function turnsOf(cx: RuleContext, step: Step): Move[] {
+  return cx.run.moves.filter((m) => {
+    const other = cx.run.steps[m.step];
+    return m.kind === "index" && other?.source === step.source && other.block === step.block;
+  });
+}
+
+/** A block that retracts Z out of the swing, before the block that turns. */
+function retractFix(cx: RuleContext, step: Step): Fix[] {
+  const { fixture, run } = cx;
+  const rotary = fixture?.machine.rotary;
+  if (fixture === undefined || rotary === undefined || rotary.axis === "C") return [];
+  const radius = swingRadius(fixture) ?? Number.NaN;
+  const units = unitsOf(cx, step.before);
+  const prefixes = new Set<string | undefined>();
+  const less: number[] = [];
+  const turns = turnsOf(cx, step);
+  let highest = Number.NEGATIVE_INFINITY;
+  for (const turn of turns) {
+    prefixes.add(motionBefore(cx, turn.step));
+    const low = Math.min(...(fixture.tools.get(turn.modal.tool)?.stack ?? LINE).map((p) => p.from));
+    // The block's own state may have another offset already; the retract is read under the one before it.
+    const before = run.steps[turn.step]?.before;
+    const add = before === undefined ? undefined : programmedLess(cx, before, turn.from[2], turn.partFrom[2]);
+    if (before?.offset !== turn.modal.offset || add === undefined) return [];
+    less.push(add);
+    highest = Math.max(highest, rotary.centre[2] + radius + fixture.clearance.index - low + add);
+  }
+  const programmed = roundedUp(highest, units);
+  const prefix = [...prefixes][0];
+  if (prefixes.size !== 1 || prefix === undefined || !Number.isFinite(programmed)) return [];
+  const clear = turns.every((turn, n) => {
+    const level = programmed - (less[n] as number);
+    const at = (p: Vec3): Vec3 => [p[0], p[1], level];
+    const still = turn.from[2] === turn.to[2];
+    const verdict = still ? swingVerdict(fixture, { ...turn, from: at(turn.from), to: at(turn.to) }) : undefined;
+    return verdict?.kind === "clear" && level > turn.from[2] && withinTravel(fixture, turn.modal.tool, level);
+  });
+  if (!clear) return [];
+  const level = programNumber(programmed, units);
+  const changes = [blockBefore(cx, step, `${prefix}Z${level}`)];
+  return [{ title: { key: "fix.retract", args: { level: `Z${level}` } }, changes, sameMotion: false }];
+}
+
+/** Two blocks instead of one: what moves the linear axes and what turns, in the order in which both are clear. */
+function splitFix(cx: RuleContext, move: Move, step: Step): Fix[] {
+  const { fixture } = cx;
+  const rotary = fixture?.machine.rotary;
+  const words = step.block.words.filter((w) => w.letter === rotary?.axis);
+  const word = words[0];
+  const special = step.block.words.some((w) => w.letter === "G" && [28, 30, 53, 10, 52, 92].includes(cx.value(step, w)));
+  if (fixture === undefined || word === undefined || words.length > 1 || special || step.block.comments.some((c) => c.start < word.end))
+    return [];
+  const turns = turnsOf(cx, step);
+  const linearFirst = turns.every((t) => turnClear(cx, t, t.to) && keepClear(cx, [{ ...t, kind: "rapid", rotaryTo: t.rotaryFrom }]));
+  const turnFirst = turns.every((t) => turnClear(cx, t, t.from) && keepClear(cx, [{ ...t, kind: "rapid", rotaryFrom: t.rotaryTo }]));
+  if (!linearFirst && !turnFirst) return [];
+  const line = cx.run.sources[step.source]?.lines[step.block.line] ?? "";
+  const text = line.slice(word.start, word.end);
+  // The space before the word goes with it, else the one behind it.
+  const lead = /[ \t]*$/.exec(line.slice(0, word.start))?.[0].length ?? 0;
+  const out = { place: cx.place(step, { start: word.start - lead, end: word.end }), text: "" };
+  // What stands before the first word of the block (an N number) stays where it is.
+  const first = step.block.words[0] === word;
+  const trail = first ? (/^[ \t]*/.exec(line.slice(word.end))?.[0].length ?? 0) : 0;
+  const taken = first ? { place: cx.place(step, { start: word.start, end: word.end + trail }), text: "" } : out;
+  const other = linearFirst ? blockAfter(cx, step, text) : blockBefore(cx, step, `${motionCode(cx, step)}${text}`);
+  if (other === undefined) return [];
+  const title = { key: linearFirst ? "fix.turn-after" : "fix.turn-before", args: { word: text.toUpperCase() } };
+  return Number.isNaN(move.rotaryTo) ? [] : [{ title, changes: [taken, other], sameMotion: false }];
+}
+
+/** The turn before its block is a rapid of its own: G0 unless that is in force, G90 or G91 as the block itself says. */
+function motionCode(cx: RuleContext, step: Step): string {
+  const distance = cx.word(step, "G90") !== undefined ? "G90 " : cx.word(step, "G91") !== undefined ? "G91 " : "";
+  return `${distance}${step.before.motion === "G0" ? "" : "G0 "}`;
+}
+
+/** Whether the work may turn with the tool standing at a point. */
+function turnClear(cx: RuleContext, turn: Move, at: Vec3): boolean {
+  return cx.fixture !== undefined && swingVerdict(cx.fixture, { ...turn, from: at, to: at }).kind === "clear";
 }
