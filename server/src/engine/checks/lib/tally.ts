@@ -153,7 +153,10 @@ export function repeats(all: readonly Tally[]): Repeat[] {
 function misplaced(tally: Tally, again: readonly Unit[], missing: Station | undefined): Unit {
   let best = again[again.length - 1] as Unit;
   if (missing === undefined) return best;
-  const descending = tally.units.filter((u, i) => u.station < (tally.units[i - 1]?.station ?? u.station)).length * 2 > tally.units.length;
+  // More ways back than on; a repeat is neither.
+  const ways = (sign: number): number =>
+    tally.units.filter((u, i) => sign * (u.station - (tally.units[i - 1]?.station ?? u.station)) > 0).length;
+  const descending = ways(-1) > ways(1);
   const before = (a: number, b: number): boolean => (descending ? a > b : a < b);
   let bestScore = -1;
   for (const unit of again) {
