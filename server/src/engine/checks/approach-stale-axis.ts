@@ -1,8 +1,11 @@
-import type { Related } from "../findings.js";
-import { staleAxes } from "./lib/stale.js";
+import type { Fix, Related } from "../findings.js";
+import { blockAfter, programNumber, wordsAfter, wordsBefore } from "./lib/edits.js";
+import { unsure } from "./lib/left.js";
+import { unitsOf } from "./lib/levels.js";
+import { type StaleAxis, staleAxes } from "./lib/stale.js";
 import { coordinate, toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
-import { defineRule, type Report } from "./rule.js";
+import { defineRule, type Report, type RuleContext } from "./rule.js";
 
 /** After a change of the offset the tool goes down while an axis still stands where the last station had it. */
 export const approachStaleAxis = defineRule({
@@ -13,6 +16,7 @@ export const approachStaleAxis = defineRule({
     default:
       "{tool} goes down at {station} without {axes}: it still stands where {from} had it, {off} from {axis}{value} of {station}; restate {axes}",
     same: "{tool} goes down at {station} without {axes}; it happens to be the same row, so {axis}{value} is right all the same",
+    "fix.restate": "Restate {words} at {station}, as it was at {from}",
     "related.down": "it goes down here",
     "related.also-at": "also at {station}",
   },
@@ -24,6 +28,9 @@ Where the stations stand in one row the axis may happen to be right; that is men
 station is moved.
 
 Name both X and Y in the first block under every offset.
+
+The fix restates what the axis had at the last station, in the block that names the other one. It changes no motion only where the two
+stations agree exactly.
 
 ~~~case
 Y is left out, and A2 stands in the next row.
@@ -49,7 +56,19 @@ G43 H2 Z50
 G98 G81 X20 Y20 Z-8 R2 F200
 G80
 G0 G55 X20
-;  ^^^ error approach-stale-axis: tool 2 (drill 6.8) goes down at A2 without Y
+;  ^^^ error approach-stale-axis: tool 2 (drill 6.8) goes down at A2 without Y: it still stands where A1 had it, 150 mm from Y20 of A2; restate Y
+G98 G81 X20 Z-8 R2 F200
+G80
+G28 G91 Z0
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+T2 M6
+G0 G54 X20 Y20 S2000 M3
+G43 H2 Z50
+G98 G81 X20 Y20 Z-8 R2 F200
+G80
+G0 G55 X20 Y20
 G98 G81 X20 Z-8 R2 F200
 G80
 G28 G91 Z0
@@ -84,7 +103,19 @@ G43 H2 Z50
 G98 G81 X20 Y20 Z-8 R2 F200
 G80
 G0 G55 X20
-;  ^^^ information approach-stale-axis: tool 2 (drill 6.8) goes down at A2 without Y
+;  ^^^ information approach-stale-axis: tool 2 (drill 6.8) goes down at A2 without Y; it happens to be the same row, so Y20 is right all the same
+G98 G81 X20 Z-8 R2 F200
+G80
+G28 G91 Z0
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+T2 M6
+G0 G54 X20 Y20 S2000 M3
+G43 H2 Z50
+G98 G81 X20 Y20 Z-8 R2 F200
+G80
+G0 G55 X20 Y20
 G98 G81 X20 Z-8 R2 F200
 G80
 G28 G91 Z0
@@ -115,6 +146,7 @@ M30
         },
         station,
         related,
+        fixes: fixOf(cx, stale),
         data: { axes, off: worst.off },
         step: change.index,
         cause: `${down.modal.tool}|${axes.join()}|${same}|${Math.round(worst.was * 100)}`,
@@ -123,3 +155,80 @@ M30
     for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
 });
+
+/** Restates the coordinates that the last station had, where they can be named exactly. */
+function fixOf(cx: RuleContext, stale: StaleAxis): Fix[] {
+  const place = whereOf(cx, stale);
+  if (place === undefined) return [];
+  const { run } = cx;
+  const { index, words, station, from } = place;
+  const step = run.steps[index];
+  if (step === undefined) return [];
+  // The block may be passed at other stations too: what it then names must be the same.
+  let off = 0;
+  for (const other of staleAxes(cx)) {
+    const at = whereOf(cx, other);
+    const its = at === undefined ? undefined : run.steps[at.index];
+    if (at === undefined || its?.source !== step.source || its.block !== step.block) continue;
+    if (at.words !== words) return [];
+    off = Math.max(off, other.worst.off);
+  }
+  const targets = new Set(staleAxes(cx).map((s) => whereOf(cx, s)?.index));
+  const others = run.steps.some((s, n) => {
+    if (s.source !== step.source || s.block !== step.block || targets.has(n)) return false;
+    const last = run.moves[s.endMove - 1];
+    return (
+      s.endMove === s.firstMove ||
+      last === undefined ||
+      stale.axes.some((a) => Math.abs(was(stale, a) - last.partTo[a === "X" ? 0 : 1]) > 1e-6)
+    );
+  });
+  if (others) return [];
+  const named = step.block.words.find((w) => w.letter === "X" || w.letter === "Y");
+  const change =
+    named === undefined
+      ? blockAfter(cx, step, words)
+      : named.letter === "X"
+        ? wordsAfter(cx, step, named.end, words)
+        : wordsBefore(cx, step, named.start, words);
+  if (change === undefined) return [];
+  return [
+    { title: { key: "fix.restate", args: { words, station, from } }, changes: [change], sameMotion: named !== undefined && off < 1e-9 },
+  ];
+}
+
+function was(stale: StaleAxis, axis: "X" | "Y"): number {
+  return stale.before.partTo[axis === "X" ? 0 : 1];
+}
+
+/** The step that is to name the axes, and the words; undefined where they would not plainly mean coordinates. */
+function whereOf(
+  cx: RuleContext,
+  stale: StaleAxis,
+): { readonly index: number; readonly words: string; readonly station: string; readonly from: string } | undefined {
+  const { run } = cx;
+  const { change, down, before, axes } = stale;
+  let index = change.index;
+  if (axes.length === 1) {
+    while (index <= down.step && run.steps[index]?.block.words.some((w) => w.letter === "X" || w.letter === "Y") !== true) index++;
+    if (index > down.step) return undefined;
+  } else if (change.step.after.motion !== "G0" || change.step.endMove > change.step.firstMove) return undefined;
+  const step = run.steps[index];
+  const { after } = step ?? change.step;
+  const turned = after.rotation !== undefined || after.scaling !== undefined || after.mirror !== undefined || after.polar;
+  if (step === undefined || !after.absolute || turned) return undefined;
+  if (step.block.words.some((w) => w.letter === "G" && [28, 30, 53].includes(cx.value(step, w)))) return undefined;
+  if ((["absolute", "units", "transform", "offset"] as const).some((f) => unsure(after, f))) return undefined;
+  const units = unitsOf(cx, after);
+  const words: string[] = [];
+  for (const axis of axes) {
+    const k = axis === "X" ? 0 : 1;
+    const value = was(stale, axis) - after.localShift[k] - after.presetShift[k];
+    const text = programNumber(value, units);
+    // A number that the program could not name exactly would move the work by what is left out.
+    if (!(Math.abs(Number(text) * (units === "mm" ? 1 : 25.4) - value) < 1e-6)) return undefined;
+    words.push(`${axis}${text}`);
+  }
+  const name = (m: typeof down): string => cx.stationOf(m)?.id ?? cx.offsetName(m.modal.offset);
+  return { index, words: words.join(" "), station: name(change.move ?? down), from: name(before) };
+}

@@ -167,6 +167,7 @@ export const german: Readonly<Record<string, Texts>> = {
     default:
       "{tool} geht an {station} ohne {axes} nach unten: es steht noch dort, wo {from} es hatte, {off} neben {axis}{value} von {station}; {axes} wiederholen",
     same: "{tool} geht an {station} ohne {axes} nach unten; es ist zufällig dieselbe Reihe, daher stimmt {axis}{value} trotzdem",
+    "fix.restate": "{words} an {station} neu schreiben, wie es an {from} war",
     "related.down": "hier geht es nach unten",
     "related.also-at": alsoAt,
   },
@@ -271,7 +272,8 @@ export const german: Readonly<Record<string, Texts>> = {
     "offset-file-incremental": "{letter} wird unter G91 zu einem Wert addiert, den die Datei der Nullpunktverschiebungen nicht nennt",
     "rule-unknown": "{name} ist keine Regel; am nächsten kommt {nearest}",
     "discover-missing": "die Vorrichtungsdatei {name}, die dieser Kommentar nennt, ist nicht da",
-    "discover-several": "mehrere Vorrichtungsdateien stehen nebeneinander, und keine wird genommen: {files}; eine in einem Kommentar (FIXTURE: …) nennen",
+    "discover-several":
+      "mehrere Vorrichtungsdateien stehen nebeneinander, und keine wird genommen: {files}; eine in einem Kommentar (FIXTURE: …) nennen",
     "related.other": "die andere",
     "related.first": "zuerst hier",
     "related.named": "hier genannt",
