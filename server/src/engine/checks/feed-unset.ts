@@ -72,6 +72,20 @@ M30
 ~~~
 
 ~~~case
+Up to a height above the part at a feed, from wherever the tool is; the spindle is switched on there.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+G54
+G1 G43 H1 Z30 F2000
+G0 X10 Y10
+S4000 M3
+G1 Z-2 F300
+G0 Z50
+M30
+~~~
+
+~~~case
 A probe does not turn.
 -- part.nc --
 G21 G17 G40 G49 G80 G90
@@ -182,8 +196,8 @@ function goesDown(cx: RuleContext, step: Step): boolean {
     if (m === undefined || (m.kind !== "feed" && m.kind !== "arc")) continue;
     const down = m.partFrom[2] - m.partTo[2];
     if (down > 1e-9 || m.from[2] - m.to[2] > 1e-9) return true;
-    // From a height that is not known a Z word may well go down.
-    if (Number.isNaN(down) && step.block.words.some((w) => w.letter === "Z")) return true;
+    // From a height that is not known a Z word may well go down; to one above the part zero it is rather a way up to begin with.
+    if (Number.isNaN(down) && !(m.partTo[2] > 0) && step.block.words.some((w) => w.letter === "Z")) return true;
   }
   return false;
 }

@@ -132,6 +132,24 @@ M30
 ~~~
 
 ~~~case
+The zero is touched off with every tool: its length is in the G92, which is another matter.
+-- use: two-stations --
+-- options --
+ignore: shift-everywhere
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T2 M6
+S3000 M3
+G0 G54 X30 Y20
+M0
+G92 Z0.1
+G0 Z20
+G1 Z-5 F200
+G0 Z20
+M30
+~~~
+
+~~~case
 The control compensates by itself.
 -- fixture.json --
 {
@@ -157,12 +175,14 @@ M30
   check(cx) {
     if (cx.profile.lengthBy === "control") return;
     const { run } = cx;
-    const stated = lengthSteps(cx);
+    const stated = lastSteps(cx, (step) => setsLength(cx, step));
+    const touched = lastSteps(cx, (step) => touchesOff(cx, step));
+    const bad = (m: Move): boolean => isBad(cx, m, stated) && (touched[m.step] ?? -1) < m.modal.toolStep;
     const everUsed = run.steps.some((s) => setsLength(cx, s));
     for (const section of sectionsByTool(run.moves)) {
       // Motion in X and Y at the height of the tool change is not near the work: it begins with the first Z without G43.
-      const down = section.findIndex((m) => movesZ(m) && isBad(cx, m, stated));
-      const first = down < 0 ? undefined : section.slice(down).find((m) => isCut(m) && isBad(cx, m, stated));
+      const down = section.findIndex((m) => movesZ(m) && bad(m));
+      const first = down < 0 ? undefined : section.slice(down).find((m) => isCut(m) && bad(m));
       if (first === undefined) continue;
       const { tool, toolStep, h } = first.modal;
       const what = { key: "what.length", args: { tool } };
@@ -198,15 +218,20 @@ M30
   },
 });
 
-/** For each step the last one up to it that stated the length compensation; -1 none. */
-function lengthSteps(cx: RuleContext): Int32Array {
+/** For each step the last one up to it of a kind; -1 none. */
+function lastSteps(cx: RuleContext, is: (step: Step) => boolean): Int32Array {
   const out = new Int32Array(cx.run.steps.length);
   let last = -1;
   cx.run.steps.forEach((step, i) => {
-    if (setsLength(cx, step)) last = i;
+    if (is(step)) last = i;
     out[i] = last;
   });
   return out;
+}
+
+/** G92 Z names the height of the tool that is in the spindle, so its length is in it; what else G92 does is told by its own rule. */
+function touchesOff(cx: RuleContext, step: Step): boolean {
+  return cx.word(step, "G92") !== undefined && cx.word(step, "Z") !== undefined;
 }
 
 /** G43, G44 and every relative of theirs (G43.4 …), known to the dialect or not. */
