@@ -144,7 +144,7 @@ describe("files and folders", () => {
     const { out, status } = folder.jawline(["check", "part.nc"]);
     expect(out).toContain("part.nc without a sidecar");
     expect(out).toContain("Not checked:\n");
-    expect(out).toContain("no fixture file was found for this program");
+    expect(out).toContain("no sidecar was found for this program");
     expect(out).not.toContain("no findings");
     expect(status).toBe(0);
     expect(printed(folder.jawline(["check", "part.nc", "--format", "json"])).programs[0]).toMatchObject({ fixture: null, complete: true });

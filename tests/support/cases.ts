@@ -1,11 +1,11 @@
 /**
  * Marker cases: a program and its sidecar in one text, with the findings marked under the blocks they stand on. See
- * DEVELOPERS.md, "Marker cases".
+ * DEVELOPERS.md, "How to add a rule".
  */
 
 import { samples } from "../../server/src/engine/checks/samples.js";
 import { renderMessage, type Style } from "../../server/src/engine/checks/wording.js";
-import type { Finding, Level, LevelSetting } from "../../server/src/engine/findings.js";
+import type { Finding, LevelSetting } from "../../server/src/engine/findings.js";
 import type { Host } from "../../server/src/engine/host.js";
 import { type Analysis, analyseNow } from "../../server/src/engine/program.js";
 
@@ -330,6 +330,3 @@ function writeMarkers(kase: Case, findings: readonly Finding[], style: Style, fi
   }
   return out;
 }
-
-/** The level names a marker may use. */
-export const MARKER_LEVELS: readonly Level[] = ["error", "warning", "information"];

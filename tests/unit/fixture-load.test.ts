@@ -181,7 +181,7 @@ describe("places of faults", () => {
     ["a dialect that is none", (t) => t.replace('"iso"', '"isso"'), ['fixture-format dialect-unknown «"isso"»']],
     ["a key twice", (t) => t.replace('"seat": 25', '"seat": 20, "seat": 25'), ['fixture-format duplicate-key «"seat"»']],
     ["units that are none", (t) => t.replace('"units": "mm"', '"units": "cm"'), ['fixture-format wrong-value «"cm"»']],
-    ["a format to come", (t) => t.replace('"format": 1', '"format": 2'), ["fixture-format wrong-value «2»"]],
+    ["a format to come", (t) => t.replace('"format": 1', '"format": 2'), ["fixture-format wrong-type «2»"]],
     ["a number out of all bounds", (t) => t.replace('"seat": 25', '"seat": 1e999'), ["fixture-format wrong-type «1e999»"]],
   ];
   it.each(cases)("%s", (_, change, expected) => {

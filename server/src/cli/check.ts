@@ -68,7 +68,7 @@ function shown(
 }
 
 /** 2 where anything was not checked to its end, 1 for findings that fail, else 0. */
-export function exitStatus(reports: readonly ProgramReport[], failOn: string): 0 | 1 | 2 {
+function exitStatus(reports: readonly ProgramReport[], failOn: string): 0 | 1 | 2 {
   if (!reports.every(isComplete)) return 2;
   const failing = failOn === "never" ? [] : failOn === "warning" ? ["error", "warning"] : ["error"];
   const findings = reports.flatMap((report) => (isUnreadable(report.result) ? [] : report.result.findings));

@@ -15,7 +15,7 @@ import type { Run } from "./machine/run.js";
  */
 
 /** How deep a tool must go into the material to count, in mm; it covers the chords that arcs are cut into. */
-export const MATERIAL_TOLERANCE = 0.005;
+const MATERIAL_TOLERANCE = 0.005;
 /** Greatest distance of a chord from its arc, mm. */
 const SAG = 0.002;
 /** Cells of one station and of all together; they bound the memory to some 8 MB. */
@@ -63,7 +63,7 @@ interface Field {
 }
 
 /** The size of a cell of a station's field in mm, as `materialAnswers` chooses it for that many stations. */
-export function cellSize(stock: { readonly from: Vec3; readonly to: Vec3 }, smallestRadius: number, stations: number): number {
+function cellSize(stock: { readonly from: Vec3; readonly to: Vec3 }, smallestRadius: number, stations: number): number {
   const u = stock.to[0] - stock.from[0];
   const v = stock.to[1] - stock.from[1];
   const budget = Math.min(STATION_CELLS, Math.floor(ALL_CELLS / Math.max(1, stations)));

@@ -239,7 +239,7 @@ export function occurrencesIn(source: Source, block: Block, near: Neighbourhood)
 }
 
 /** The work offset that a block states in literal words: its register and the columns from the code to its P. */
-export function offsetWords(
+function offsetWords(
   block: Block,
   profile: Profile,
 ): { readonly key: string; readonly start: number; readonly end: number; readonly write: boolean } | undefined {

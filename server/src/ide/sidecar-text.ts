@@ -5,7 +5,7 @@ import type { Place } from "../engine/text/place.js";
 import type { Position } from "./view.js";
 
 /** Offset of a position in a text; the end of the text beyond it. */
-export function offsetOfPosition(text: string, position: Position): number {
+function offsetOfPosition(text: string, position: Position): number {
   let line = 0;
   let i = 0;
   while (line < position.line && i < text.length) {

@@ -27,7 +27,7 @@ export function uriOf(path: string): string {
 }
 
 /** True for a path that is not one of this computer's own files. */
-export function isElsewhere(path: string): boolean {
+function isElsewhere(path: string): boolean {
   return MARKED.test(path);
 }
 

@@ -26,13 +26,3 @@ export function angleText(degrees: number | undefined): string {
   const rounded = Math.round(degrees * 1000) / 1000;
   return rounded === 0 ? "0" : String(rounded);
 }
-
-/** Time in the largest unit that keeps it readable: "48 s", "12 min 05 s", "1 h 02 min". */
-export function durationText(seconds: number): string {
-  if (!Number.isFinite(seconds)) return "unknown";
-  const whole = Math.round(seconds);
-  if (whole < 60) return `${seconds < 10 ? seconds.toFixed(1) : whole} s`;
-  const pad = (n: number) => String(n).padStart(2, "0");
-  if (whole < 3600) return `${Math.floor(whole / 60)} min ${pad(whole % 60)} s`;
-  return `${Math.floor(whole / 3600)} h ${pad(Math.floor((whole % 3600) / 60))} min`;
-}

@@ -1,6 +1,5 @@
 import type { Finding, Message, NotChecked, Note, Related } from "../engine/findings.js";
 import type { Fixture } from "../engine/fixture/model.js";
-import type { OffsetKey } from "../engine/machine/move.js";
 import type { Analysis } from "../engine/program.js";
 import type { Range } from "../engine/text/place.js";
 import type { Visit } from "../engine/visits.js";
@@ -102,6 +101,3 @@ export function visitOpening(analysis: Analysis, visit: Visit): { readonly file:
   const source = step === undefined ? undefined : sources[step.source];
   return { file: source?.file ?? analysis.program, line: (step?.block.line ?? 0) + 1 };
 }
-
-/** Spelling of a work offset, as the sidecar writes it. */
-export type OffsetSpeller = (key: OffsetKey) => string;

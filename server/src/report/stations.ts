@@ -79,7 +79,7 @@ export function stationsTable(fixture: Fixture): string {
 }
 
 /** "3-5, 8" for 3, 4, 5, 8. */
-export function rangesText(numbers: readonly number[]): string {
+function rangesText(numbers: readonly number[]): string {
   const parts: string[] = [];
   for (let i = 0; i < numbers.length; ) {
     let j = i;

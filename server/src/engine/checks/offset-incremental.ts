@@ -94,7 +94,7 @@ function setAt(cx: RuleContext, index: number): number {
 }
 
 /** A register as it is shown. */
-export function registerName(cx: RuleContext, write: RegisterWrite): string {
+function registerName(cx: RuleContext, write: RegisterWrite): string {
   const [kind, number] = write.register.split(":");
   if (kind === "shift") return "common shift";
   if (kind === "length") return `length H${number}`;

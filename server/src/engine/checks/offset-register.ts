@@ -187,7 +187,7 @@ const IN_PASSING = /[+*=]|\b(?:FROM|COPY|AS|LIKE|THAN|NOT|WAS|OLD|INSTEAD|ALSO|B
  * The offset that a comment names, by its own spelling or by the station's id: a comment in the block, or one that
  * stands alone on the line above and says nothing else.
  */
-export function namedInComment(cx: RuleContext, step: Step): string | undefined {
+function namedInComment(cx: RuleContext, step: Step): string | undefined {
   const own = step.block.comments.map((c) => c.text).filter((t) => !/^\s*ALLOW\b/i.test(t) && !IN_PASSING.test(t));
   const found = new Set(own.flatMap((text) => namesIn(cx, text)));
   if (found.size > 0) return found.size === 1 ? [...found][0] : undefined;

@@ -19,7 +19,6 @@ const COMMON: Readonly<Record<string, string>> = {
 /** Texts of the pseudo rule "not-checked": what was not looked at, and why. */
 const NOT_CHECKED: Readonly<Record<string, string>> = {
   "what.fixture": "stations, work offsets and clearances",
-  "what.clearance": "clearance of the tool to jaws, stops and bases",
   "what.holders": "holders, drill points and the width of the tool",
   "what.travel": "travel limits",
   "what.tool": "clearances and travel of tool T{tool}",
@@ -28,45 +27,38 @@ const NOT_CHECKED: Readonly<Record<string, string>> = {
   "what.holder-of-tool": "the holder of tool T{tool}",
   "what.solid": "the {solid} of {stations}",
   "what.station-position": "the position of station {station}",
-  "what.offset-motion": "motion under {offset}",
-  "what.start": "motion from an unknown start",
   "what.move": "the motion of line {line}",
   "what.moves": "{count} moves from line {line} on",
   "what.rest": "the rest of the program",
   "what.program": "the program {file}",
   "what.part": "motion of O{program}",
-  "what.skip": "the program with block skip on",
   "what.rule": "rule {rule}",
   "what.level": "the level set for {rule}",
   "what.empty": "the station {station} marked as empty",
   "what.offsets-stored": "what the control holds in its work offsets",
-  "what.machine": "moves of the machine in {count} steps",
   "what.time": "the time of rapids; the times given are those of the other moves",
-  "why.no-rapid": "the fixture file gives no rapid rate for {axes}",
-  "why.no-fixture": "no fixture file was found for this program",
-  "why.fixture-unusable": "the fixture file has errors that leave no station to check against",
-  "why.no-tools": "the fixture file describes no tools",
-  "why.no-travel": "the fixture file gives no travel for the machine",
-  "why.no-travel-axis": "the fixture file gives no travel for {axis}",
-  "why.no-tool": "the fixture file does not describe it",
-  "why.no-length": "the fixture file gives no LF for it",
-  "why.no-diameter": "the fixture file gives no DC for it",
-  "why.no-holder": "the fixture file gives it no shank or no holder",
-  "why.no-size": "a size of it is missing in the fixture file",
-  "why.no-element": "the fixture file names none",
-  "why.no-field": "a field that it needs is missing in the fixture file",
-  "why.no-stored": "the fixture file names no stored values, and the program writes none",
-  "why.datum": "it is declared as a datum, and its stored value is not known",
+  "why.no-rapid": "the sidecar gives no rapid rate for {axes}",
+  "why.no-fixture": "no sidecar was found for this program",
+  "why.fixture-unusable": "the sidecar has errors that leave no station to check against",
+  "why.no-tools": "the sidecar describes no tools",
+  "why.no-travel": "the sidecar gives no travel for the machine",
+  "why.no-travel-axis": "the sidecar gives no travel for {axis}",
+  "why.no-tool": "the sidecar does not describe it",
+  "why.no-length": "the sidecar gives no LF for it",
+  "why.no-diameter": "the sidecar gives no DC for it",
+  "why.no-holder": "the sidecar gives it no shank or no holder",
+  "why.no-size": "a size of it is missing in the sidecar",
+  "why.no-element": "the sidecar names none",
+  "why.no-field": "a field that it needs is missing in the sidecar",
+  "why.no-stored": "the sidecar names no stored values, and the program writes none",
   "why.unknown-start": "where the axes stand at the start is not known",
-  "why.unknown-value": "a value there is computed from something that is not known",
-  "why.unknown-branch": "a jump there depends on a value that is not known",
   "why.bound": "the run stopped at its limit",
   "why.unreadable": "the file cannot be read",
   "why.subprogram": "nothing here calls it, so tool, offset and modes at its start are not known",
   "why.internal": "internal error while looking at line {line}: {error}; please report it",
   "why.unknown-rule": "there is no rule of that name",
   "why.unknown-level": "a level is error, warning, information or off",
-  "why.unknown-station": "the fixture file has no station of that name",
+  "why.unknown-station": "the sidecar has no station of that name",
   "why.position-unknown": "the position of the tool is not known there",
   "why.tool-unknown": "the tool is not known there",
   "why.rotary-unknown": "the angle of the rotary axis is not known there",
@@ -118,6 +110,11 @@ export function addLanguage(locale: string, table: LanguageTable, words: Vocabul
 /** Sets the language of this process: one server serves one editor, one run of the command line one person. */
 export function setUsualLocale(locale: string | undefined): void {
   usualLocale = locale;
+}
+
+/** The language set by `setUsualLocale`; undefined: English. */
+export function usualLanguage(): string | undefined {
+  return usualLocale;
 }
 
 /** The language of a tag such as "de-AT", or of the process where none is given. */
@@ -211,7 +208,7 @@ export function decimal(value: number, places: number): string {
 }
 
 /** "A1, A2 and A3". */
-export function joinList(items: readonly string[], locale?: string): string {
+function joinList(items: readonly string[], locale?: string): string {
   if (items.length <= 1) return items[0] ?? "";
   const { and } = languageOf(locale)?.words ?? ENGLISH;
   return `${items.slice(0, -1).join(", ")} ${and} ${items[items.length - 1]}`;

@@ -61,7 +61,7 @@ export function offsetOrigin(cx: Machine, key: OffsetKey): FourQuantities {
 }
 
 /** Content of length register n, mm, wear included (contract-details 2). */
-export function lengthRegister(cx: Machine, n: number): Quantity {
+function lengthRegister(cx: Machine, n: number): Quantity {
   if (n === 0) return NOTHING;
   const wear = cx.state.lengthWear.get(n) ?? 0;
   const written = cx.state.lengths.get(n);
@@ -97,7 +97,7 @@ export function radiusRegister(cx: Machine, n: number): number {
 }
 
 /** What the control adds to a programmed Z to get the gauge point. */
-export function lengthCompensation(cx: Machine): Quantity {
+function lengthCompensation(cx: Machine): Quantity {
   const { modal } = cx.state;
   if (isUncertain(modal, "length")) return { value: 0, anchor: cx.symbols.fresh() };
   if (cx.profile.lengthBy === "control" && modal.length === 49) return modal.tool > 0 ? lengthRegister(cx, modal.tool) : NOTHING;

@@ -115,7 +115,7 @@ export interface State {
   group1: string;
 }
 
-export const NO_TRANSFORM: Transform = { rotationCentre: [0, 0], mirrorAbout: [0, 0, 0], scalingCentre: [0, 0, 0] };
+const NO_TRANSFORM: Transform = { rotationCentre: [0, 0], mirrorAbout: [0, 0, 0], scalingCentre: [0, 0, 0] };
 
 /** State at power-on with a program just started (contract-details 18): axes unknown, no tool, units not stated. */
 export function startState(symbols: Symbols, profile: Profile, fixture: Fixture | undefined): State {

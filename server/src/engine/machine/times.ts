@@ -88,7 +88,7 @@ export interface FeedInput {
  * The distance that a feed counts along: the length of the linear path as if rotary axes did not turn, or, where only rotary
  * axes move, the root of the sum of the squares of their angles (NISTIR 6556, 2.1.2.5).
  */
-export function feedDistance(length: number, rotary: readonly number[] = []): number {
+function feedDistance(length: number, rotary: readonly number[] = []): number {
   return length === 0 ? Math.hypot(...rotary) : length;
 }
 

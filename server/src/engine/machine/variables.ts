@@ -25,7 +25,7 @@ function isLocal(cx: Machine, index: number): boolean {
  * programs or the operator left there, so it is not known. System variables: work offsets, positions (in program units), and
  * the common modal ones (common practice, no source, but for the numbers that NISTIR 6556, Table 2 gives).
  */
-export function readVariable(cx: Machine, index: number): Value {
+function readVariable(cx: Machine, index: number): Value {
   const { state } = cx;
   if (isLocal(cx, index)) return state.frames.at(-1)?.locals.get(index) ?? null;
   const offset = offsetOfVariable(index, cx.profile);
@@ -120,7 +120,7 @@ function readPublished(cx: Machine, index: number): number {
 export type AssignResult = "done" | "alarm";
 
 /** Assigns to a variable; a work offset is written as if by G10. `span` for what is noted. */
-export function assignVariable(cx: Machine, index: number, value: Value): AssignResult {
+function assignVariable(cx: Machine, index: number, value: Value): AssignResult {
   const { state } = cx;
   if (isLocal(cx, index)) {
     const locals = state.frames.at(-1)?.locals;

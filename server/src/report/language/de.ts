@@ -160,6 +160,8 @@ export const german: Readonly<Record<string, Texts>> = {
     across:
       "{station}: {tool} wird vor X und Y auf Z{level} geschickt und fährt dann auf dem Weg nach {to} {depth} tief in „{solid}“; zuerst X und Y, oder ein höheres Z",
     near: "{station}: {tool} wird vor X und Y auf Z{level} geschickt und fährt dann auf dem Weg nach {to} im Abstand {distance} an „{solid}“ vorbei, wo {clearance} einzuhalten sind; zuerst X und Y, oder ein höheres Z",
+    "fix.reorder": "Zuerst nach {across} fahren, dann nach {down}",
+    "fix.higher": "Auf {level} quer fahren, dann hinunter auf {down}",
     "related.across": "diese Bewegung fährt quer",
     ...object,
   },

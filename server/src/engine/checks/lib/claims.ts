@@ -119,7 +119,7 @@ export function approachesOf(run: Run, always: boolean): Approach[] {
 }
 
 /** Moves of canned cycles from one hole to the next. */
-export function holeToHole(run: Run): number[] {
+function holeToHole(run: Run): number[] {
   const out: number[] = [];
   for (let i = 1; i < run.moves.length; i++) {
     const m = run.moves[i];

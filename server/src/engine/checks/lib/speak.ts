@@ -5,7 +5,7 @@ import { causeOf, type Incident, type IncidentRule, incidentsOf } from "./incide
 import { placeWords, solidWords, targetWords, toolWords } from "./words.js";
 
 /** The tool, or the part of it that is meant: "the holder of tool 2 (drill 6.8)". */
-export function partWords(cx: RuleContext, i: Incident): string {
+function partWords(cx: RuleContext, i: Incident): string {
   const tool = toolWords(cx, cx.run.moves[i.move]?.modal.tool ?? Number.NaN);
   return i.part === "cutting" ? tool : `the ${i.part} of ${tool}`;
 }
@@ -48,7 +48,7 @@ export function stepOf(run: Run, move: number): Step | undefined {
 }
 
 /** The solid's own place in the sidecar, as a related place. */
-export function solidRelated(i: Incident): Related {
+function solidRelated(i: Incident): Related {
   return { place: i.solid.place, message: { key: "related.solid", args: { solid: i.solid.name } } };
 }
 
