@@ -6,6 +6,7 @@ import type { Host } from "../engine/host.js";
 import type { Place } from "../engine/text/place.js";
 import { collide, linesOf } from "./edits.js";
 import { effectOf } from "./preview.js";
+import { say } from "./texts.js";
 import type { View } from "./view.js";
 
 /** Something a person may do about a finding. */
@@ -99,7 +100,7 @@ function sidecarFixes({ fixture, host }: ActionInput, finding: Finding): Fix[] {
     const places = [finding.place, ...finding.related.filter((r) => r.message.key === "related.other").map((r) => r.place)];
     if (textAt(host, finding.place)?.match(/^-?\d+$/) == null) return [];
     return [best, ...other.slice(0, 4)].map((n) => ({
-      title: words(n === best ? `Set notch ${n}, the best` : `Set notch ${n}, which will do`),
+      title: words(say(n === best ? "action.notch-best" : "action.notch-fits", { notch: n })),
       changes: places.map((p) => replace(p, String(n))),
       sameMotion: false,
     }));
@@ -112,7 +113,7 @@ function sidecarFixes({ fixture, host }: ActionInput, finding: Finding): Fix[] {
     if (!quoted) return [];
     return [
       {
-        title: words(`Write ${JSON.stringify(nearest)}, the nearest`),
+        title: words(say("action.nearest", { name: JSON.stringify(nearest) })),
         changes: [replace(finding.place, JSON.stringify(nearest))],
         sameMotion: false,
       },
@@ -126,10 +127,9 @@ function sidecarFixes({ fixture, host }: ActionInput, finding: Finding): Fix[] {
     const free = nextFree(fixture, group);
     if (free === undefined) return [];
     const name = spellOffset(free, fixture.machine.profile);
-    const run = group.length > 1 ? `, the first of ${group.length} free registers` : ", the next free register";
-    return [
-      { title: words(`Give ${station.id} ${name}${run}`), changes: [replace(finding.place, JSON.stringify(name))], sameMotion: false },
-    ];
+    const marks = { station: station.id, offset: name, count: group.length };
+    const title = say(group.length > 1 ? "action.registers" : "action.register", marks);
+    return [{ title: words(title), changes: [replace(finding.place, JSON.stringify(name))], sameMotion: false }];
   }
   return [];
 }
@@ -195,13 +195,14 @@ function allowOf({ host }: ActionInput, finding: Finding): Action | undefined {
       ? { line: place.range.endLine, column: place.range.endColumn, endLine: place.range.endLine, endColumn: place.range.endColumn }
       : { line: place.range.line, column, endLine: place.range.line, endColumn: column },
   };
-  const comment = sidecar ? ` /* ALLOW ${rule}: reason */` : `${line.trim() === "" ? "" : " "}(ALLOW ${rule}: reason)`;
+  const reason = say("action.reason");
+  const comment = sidecar ? ` /* ALLOW ${rule}: ${reason} */` : `${line.trim() === "" ? "" : " "}(ALLOW ${rule}: ${reason})`;
   return {
-    title: `Allow ${rule} here, with a reason`,
+    title: say("action.allow", { rule }),
     kind: "allow",
     preferred: false,
     finding,
     changes: [{ place: at, text: comment }],
-    write: "reason",
+    write: reason,
   };
 }

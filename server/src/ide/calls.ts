@@ -2,6 +2,7 @@ import type { Source } from "../engine/syntax/block.js";
 import { partOfLine } from "../engine/syntax/parse.js";
 import { type Place, placeOf } from "../engine/text/place.js";
 import { callOf, type Neighbourhood, nameAt, programPlace } from "./names.js";
+import { say } from "./texts.js";
 import type { Position } from "./view.js";
 
 /** A program in the hierarchy of calls. */
@@ -116,7 +117,7 @@ export function programLinks(near: Neighbourhood, file: string, sidecar: (name: 
         out.push({
           place: placeOf(file, { line: block.line, start: call.p.start, end: call.p.end }),
           file: target,
-          tooltip: `Open O${call.number}`,
+          tooltip: say("link.program", { program: call.number }),
         });
     }
     if (block.line < 30) {
@@ -130,7 +131,7 @@ export function programLinks(near: Neighbourhood, file: string, sidecar: (name: 
           out.push({
             place: placeOf(file, { line: block.line, start, end: start + name.length }),
             file: sidecar(name),
-            tooltip: "Open the sidecar",
+            tooltip: say("link.sidecar"),
           });
       }
     }

@@ -8,6 +8,7 @@ import { dialectDifferences } from "./dialects.js";
 import { callOf, type Neighbourhood, occurrencesOf } from "./names.js";
 import { stateAt } from "./state.js";
 import { lengthNumber, plain, renderLength } from "./text.js";
+import { say, told } from "./texts.js";
 import type { Position, View } from "./view.js";
 import { cycleParameters, LETTERS } from "./words.js";
 
@@ -132,7 +133,7 @@ function offsets(input: CompletionInput, state: Modal | undefined): Entry[] {
       out.push({
         label: name,
         kind: "offset",
-        detail: `${where}${empty ? ", not loaded" : done.has(key) ? ", this tool goes there already" : ""}`,
+        detail: `${where}${empty ? say("entry.not-loaded") : done.has(key) ? say("entry.there-already") : ""}`,
         documentation: stations.map((s) => stationText(fixture, s)).join("\n\n"),
         sort: `0${empty ? 2 : done.has(key) ? 1 : 0}${String(out.length).padStart(4, "0")}`,
       });
@@ -141,8 +142,8 @@ function offsets(input: CompletionInput, state: Modal | undefined): Entry[] {
       out.push({
         label: name,
         kind: "offset",
-        detail: `datum: ${note}`,
-        documentation: `Datum, no station: ${plain(note)}`,
+        detail: say("entry.datum", { note }),
+        documentation: say("entry.datum-text", { note: plain(note) }),
         sort: `03${String(out.length).padStart(4, "0")}`,
       });
     }
@@ -153,7 +154,9 @@ function offsets(input: CompletionInput, state: Modal | undefined): Entry[] {
 function stationText(fixture: Fixture, s: Station): string {
   const n = (mm: number) => lengthNumber(mm, fixture.units);
   const { X, Y, Z } = s.computed;
-  return `**${plain(s.id)}** · ${plain(s.partName ?? s.part)} · ${plain(s.op)}\n\nPart zero at X ${n(X)} Y ${n(Y)} Z ${n(Z)} (${fixture.units}, machine).${s.empty ? "\n\n**Not loaded.**" : ""}`;
+  const zero = say("entry.zero", { x: n(X), y: n(Y), z: n(Z), units: fixture.units });
+  const empty = s.empty ? `\n\n${say("entry.not-loaded-text")}` : "";
+  return `**${plain(s.id)}** · ${plain(s.partName ?? s.part)} · ${plain(s.op)}\n\n${zero}${empty}`;
 }
 
 /** The P words of numbered offsets, after a code that needs one. */
@@ -204,11 +207,12 @@ function codesOf(input: CompletionInput, letter: "G" | "M"): Entry[] {
       profile.offsets.some((s) => s.code === info.code && s.p !== undefined) &&
       !profile.offsets.some((s) => s.code === info.code && s.p === undefined);
     const differ = dialectDifferences(info.code);
+    const meaning = told(info.meaning);
     out.push({
       label: spelled,
       kind: "code",
-      detail: info.meaning,
-      documentation: `${plain(info.meaning)}${differ.length === 0 ? "" : `\n\nDialects differ:\n\n${differ.map((d) => `- ${plain(d)}`).join("\n")}`}`,
+      detail: meaning,
+      documentation: `${plain(meaning)}${differ.length === 0 ? "" : `\n\n${say("dialects.differ")}\n\n${differ.map((d) => `- ${plain(d)}`).join("\n")}`}`,
       filter: spelled,
       ...(numbered ? { insert: `${spelled} P` } : {}),
       sort: `2${info.use === "executed" ? 0 : 1}${number.padStart(6, "0")}`,
@@ -219,8 +223,8 @@ function codesOf(input: CompletionInput, letter: "G" | "M"): Entry[] {
 
 function toolText(fixture: Fixture, t: Tool): string {
   const parts = [
-    Number.isNaN(t.DC) ? "" : `diameter ${renderLength(t.DC, fixture.units)}`,
-    Number.isNaN(t.LF) ? "" : `length ${renderLength(t.LF, fixture.units)}`,
+    Number.isNaN(t.DC) ? "" : say("entry.diameter", { length: renderLength(t.DC, fixture.units) }),
+    Number.isNaN(t.LF) ? "" : say("entry.length", { length: renderLength(t.LF, fixture.units) }),
     t.H.length === 0 ? "" : `H${t.H.join(", H")}`,
     t.D.length === 0 ? "" : `D${t.D.join(", D")}`,
   ];
@@ -232,7 +236,10 @@ function tools(input: CompletionInput): Entry[] {
   return [...(fixture?.tools.values() ?? [])].map((t) => ({
     label: `T${t.number}`,
     kind: "tool",
-    detail: [t.name ?? t.kind ?? "", Number.isNaN(t.DC) ? "" : `diameter ${renderLength(t.DC, fixture?.units ?? "mm")}`]
+    detail: [
+      t.name ?? t.kind ?? "",
+      Number.isNaN(t.DC) ? "" : say("entry.diameter", { length: renderLength(t.DC, fixture?.units ?? "mm") }),
+    ]
       .filter((x) => x !== "")
       .join(", "),
     documentation: fixture === undefined ? "" : `**T${t.number}** ${plain(t.name ?? "")}\n\n${toolText(fixture, t)}`,
@@ -249,12 +256,15 @@ function registers(input: CompletionInput, letter: "H" | "D", state: Modal | und
     tool[letter].forEach((n, i) => {
       const size = letter === "H" ? tool.LF : tool.DC / 2;
       const value = Number.isNaN(size) ? "" : `, ${renderLength(size, fixture?.units ?? "mm")}`;
-      const whose = own ? "the tool in the spindle" : "not the tool in the spindle";
+      const whose = say(own ? "entry.in-spindle" : "entry.not-in-spindle");
       out.push({
         label: `${letter}${n}`,
         kind: "register",
         detail: `T${tool.number} ${tool.name ?? ""}${value}${own ? "" : ` — ${whose}`}`,
-        documentation: `${letter === "H" ? "Length" : "Radius"} register of T${tool.number}${tool.name === undefined ? "" : ` ${plain(tool.name)}`}, ${whose}.`,
+        documentation: say(letter === "H" ? "entry.length-register" : "entry.radius-register", {
+          tool: `${tool.number}${tool.name === undefined ? "" : ` ${plain(tool.name)}`}`,
+          whose,
+        }),
         sort: `${own ? 0 : 1}${String(n).padStart(6, "0")}`,
         ...(own && i === 0 ? { preselect: true } : {}),
       });
@@ -297,7 +307,7 @@ function labels(input: CompletionInput, line: number, letter: string): Entry[] {
       label: `${letter}${block.label}`,
       kind: "label",
       detail: (source.lines[at] ?? "").trim(),
-      documentation: `Line ${at + 1}`,
+      documentation: say("line", { line: at + 1 }),
       sort: String(at).padStart(8, "0"),
     });
   }
@@ -318,7 +328,7 @@ function variables(input: CompletionInput): Entry[] {
   return [...numbers].map(([n, uses]) => ({
     label: `#${n}`,
     kind: "variable",
-    detail: `written ${uses === 1 ? "once" : `${uses} times`}`,
+    detail: uses === 1 ? say("entry.once") : say("entry.times", { count: uses }),
     documentation: "",
     sort: String(n).padStart(8, "0"),
   }));
@@ -339,16 +349,16 @@ function wordsHere(input: CompletionInput, state: Modal | undefined, codes: read
       add(p.letter, `${motion}: ${p.text}`, `1${String(i).padStart(2, "0")}`);
     });
   else {
-    for (const axis of "XYZ") add(axis, LETTERS[axis] ?? "", `10${axis}`);
+    for (const axis of "XYZ") add(axis, told(LETTERS[axis] ?? ""), `10${axis}`);
     const rotary = fixture?.machine.rotary?.axis;
-    if (rotary !== undefined) add(rotary, LETTERS[rotary] ?? "", "11");
+    if (rotary !== undefined) add(rotary, told(LETTERS[rotary] ?? ""), "11");
     if (motion === "G2" || motion === "G3") {
       const centre = state?.plane === 18 ? "IK" : state?.plane === 19 ? "JK" : "IJ";
-      for (const l of centre) add(l, LETTERS[l] ?? "", `12${l}`);
-      add("R", LETTERS.R ?? "", "12R");
+      for (const l of centre) add(l, told(LETTERS[l] ?? ""), `12${l}`);
+      add("R", told(LETTERS.R ?? ""), "12R");
     }
     if (motion === "G1" || motion === "G2" || motion === "G3")
-      add("F", `feed${state === undefined || Number.isNaN(state.feed) ? "; none is set yet" : ""}`, "13");
+      add("F", state === undefined || Number.isNaN(state.feed) ? say("entry.no-feed") : told("feed"), "13");
   }
   const tool = state === undefined ? undefined : fixture?.tools.get(state.tool);
   if (codes.includes("G43") || codes.includes("G44")) for (const e of registers(input, "H", state)) out.push({ ...e, sort: `0${e.sort}` });
@@ -358,7 +368,7 @@ function wordsHere(input: CompletionInput, state: Modal | undefined, codes: read
       out.push({
         label: `G43 H${h}`,
         kind: "register",
-        detail: `length of T${tool.number} ${tool.name ?? ""}, none is in force`,
+        detail: say("entry.length-off", { tool: `${tool.number} ${tool.name ?? ""}` }),
         documentation: "",
         sort: "0",
       });
@@ -381,7 +391,7 @@ function inComment(input: CompletionInput, text: string, before: string, line: s
       line,
       (allow[1] ?? "").length,
       /^[\w-]*/,
-      rules.map((r) => ({ label: r.id, kind: "value", detail: r.summary, documentation: "", insert: `${r.id}: `, sort: r.id })),
+      rules.map((r) => ({ label: r.id, kind: "value", detail: told(r.summary), documentation: "", insert: `${r.id}: `, sort: r.id })),
     );
   const fixture = /^\s*FIXTURE\s*:\s*([^)]*)$/i.exec(text);
   if (fixture !== null)
@@ -390,23 +400,23 @@ function inComment(input: CompletionInput, text: string, before: string, line: s
       line,
       (fixture[1] ?? "").length,
       /^[^)]*/,
-      input.sidecars.map((name) => ({ label: name, kind: "file", detail: "sidecar", documentation: "", sort: name })),
+      input.sidecars.map((name) => ({ label: name, kind: "file", detail: say("entry.sidecar"), documentation: "", sort: name })),
     );
   const typed = text.trimStart().toUpperCase();
   const words: readonly Entry[] = [
     {
       label: "ALLOW",
       kind: "value",
-      detail: "waive a rule on this block, with a reason",
-      documentation: "`(ALLOW rule: reason)`",
+      detail: say("entry.allow"),
+      documentation: say("entry.allow-form"),
       insert: "ALLOW ",
       sort: "0",
     },
     {
       label: "FIXTURE:",
       kind: "value",
-      detail: "name the sidecar of this program",
-      documentation: "`(FIXTURE: name.fixture.json)` in the first 30 lines",
+      detail: say("entry.fixture"),
+      documentation: say("entry.fixture-form"),
       insert: "FIXTURE: ",
       sort: "1",
     },

@@ -8,17 +8,8 @@ import { parseLine, parseSource } from "../engine/syntax/parse.js";
 import { applyChanges } from "./edits.js";
 import { callOf } from "./names.js";
 import { sameMotion } from "./preview.js";
+import { say } from "./texts.js";
 import type { View } from "./view.js";
-
-/** What formatting does; nothing else is ever changed. */
-export interface FormatStyle {
-  /** One space between words, none at the ends of lines. */
-  readonly spaces: boolean;
-  /** "keep" leaves N numbers; "renumber" counts those that are there anew, jumps with them. */
-  readonly numbers: "keep" | "renumber";
-  /** First number and distance to the next. */
-  readonly numberStep: number;
-}
 
 /** What formatting would change, or why it is not done. */
 export type Formatting = { readonly refused: string } | { readonly changes: readonly TextChange[] };
@@ -83,7 +74,7 @@ export function numberChanges(profile: Profile, file: string, text: string, step
     const call = callOf(b, profile);
     return call?.code === "M99" && call.p !== undefined;
   });
-  if (back !== undefined) return { refused: `Line ${back.line + 1} returns to a label of its caller.` };
+  if (back !== undefined) return { refused: say("format.returns", { line: back.line + 1 }) };
   for (let part = 0; part < source.parts.length; part++) {
     const range = source.parts[part];
     if (range === undefined) continue;
@@ -93,12 +84,12 @@ export function numberChanges(profile: Profile, file: string, text: string, step
     let next = step;
     for (const block of labels) {
       if (block.label === undefined) continue;
-      if (fresh.has(block.label)) return { refused: `N${block.label} stands twice (line ${block.line + 1}).` };
+      if (fresh.has(block.label)) return { refused: say("format.twice", { number: block.label, line: block.line + 1 }) };
       fresh.set(block.label, next);
       next += step;
     }
     if (fresh.size === 0) continue;
-    if (next - step > 99_999) return { refused: "There are too many blocks to number with this step." };
+    if (next - step > 99_999) return { refused: say("format.too-many") };
     const digits = (line: number, start: number, end: number, number: number): void => {
       const own = (source.lines[line] ?? "").slice(start, end);
       const at = own.search(/\d/);
@@ -110,13 +101,13 @@ export function numberChanges(profile: Profile, file: string, text: string, step
         digits(block.line, block.labelSpan.start, block.labelSpan.end, fresh.get(block.label) ?? 0);
       const { control } = block;
       if (control?.kind === "goto" || control?.kind === "if-goto") {
-        if (control.target.kind !== "number") return { refused: `The jump in line ${block.line + 1} is computed.` };
+        if (control.target.kind !== "number") return { refused: say("format.jump", { line: block.line + 1 }) };
         const to = fresh.get(control.target.value);
         if (to !== undefined) digits(block.line, control.target.start, control.target.end, to);
       }
       const call = callOf(block, profile);
       if (call?.p !== undefined && call.code === "M97") {
-        if (Number.isNaN(call.number)) return { refused: `The call in line ${block.line + 1} is computed.` };
+        if (Number.isNaN(call.number)) return { refused: say("format.call", { line: block.line + 1 }) };
         const to = fresh.get(call.number);
         if (to !== undefined) digits(block.line, call.p.start, call.p.end, to);
       }
@@ -132,12 +123,12 @@ export function numberChanges(profile: Profile, file: string, text: string, step
 export function* motionProof(view: View, host: Host, file: string, changes: readonly TextChange[]): Generator<void, string | undefined> {
   const { program, profile, fixture } = view.analysis;
   const before = host.read(file);
-  if (before === undefined) return "the file cannot be read";
+  if (before === undefined) return say("format.file");
   const after = applyChanges(before, changes);
   const changed: Host = { read: (path) => (path === file ? after : host.read(path)), list: (folder) => host.list(folder) };
   const main = host.read(program);
   const mainAfter = changed.read(program);
-  if (main === undefined || mainAfter === undefined) return "the program cannot be read";
+  if (main === undefined || mainAfter === undefined) return say("format.program");
   const parts = parseSource(program, main, profile).parts.length;
   for (let entryPart = 0; entryPart < Math.max(1, parts); entryPart++) {
     for (const blockSkip of /^\s*\/|\s\/\d?\s*[A-Z]/m.test(main) ? [false, true] : [false]) {
@@ -151,7 +142,7 @@ export function* motionProof(view: View, host: Host, file: string, changes: read
       });
       const a: Run = yield* runProgram(input(main, host));
       const b: Run = yield* runProgram(input(mainAfter, changed));
-      if (!sameMotion(a, b)) return "the motion would not be the same";
+      if (!sameMotion(a, b)) return say("format.motion");
     }
   }
   return undefined;

@@ -2,6 +2,7 @@ import type { Fixture } from "../engine/fixture/model.js";
 import type { Expr } from "../engine/syntax/expression.js";
 import { offsetAt } from "./hover.js";
 import { decimal, lengthNumber } from "./text.js";
+import { say } from "./texts.js";
 import { movesOf, type View, valueIn } from "./view.js";
 
 /** What an inlay hint tells; each kind can be switched off. */
@@ -46,10 +47,10 @@ function offsetHints(view: View, file: string, line: number): Hint[] {
     const column = /^P\d/.test(key) && p !== undefined ? p.end : word.end;
     if (stations.length > 0) {
       const label = stations.map((s) => `${s.id} ${s.partName ?? s.part} ${s.op}`).join(", ");
-      out.push({ kind: "offsets", line, column, label, tooltip: `${view.offsetName(key)} belongs to ${label}` });
+      out.push({ kind: "offsets", line, column, label, tooltip: say("hint.belongs", { offset: view.offsetName(key), stations: label }) });
     } else if (fixture.datums.has(key)) {
-      const label = fixture.datums.get(key) ?? "datum";
-      out.push({ kind: "offsets", line, column, label, tooltip: `${view.offsetName(key)} is a datum, no station` });
+      const label = fixture.datums.get(key) ?? say("datum");
+      out.push({ kind: "offsets", line, column, label, tooltip: say("hint.datum", { offset: view.offsetName(key) }) });
     }
   }
   return out;
@@ -69,7 +70,7 @@ function valueHints(view: View, file: string, line: number): Hint[] {
     const first = known[0];
     const label =
       first === undefined
-        ? "= not known"
+        ? say("hint.unknown")
         : values.length === 1
           ? `= ${decimal(first, 4)}`
           : `= ${known
@@ -78,8 +79,8 @@ function valueHints(view: View, file: string, line: number): Hint[] {
               .join(", ")}${values.length > 3 || known.length < values.length ? " …" : ""}`;
     const tooltip =
       values.length === 1
-        ? `${word.letter} has this value`
-        : `${word.letter} has ${values.length} values in ${steps.length} runs of this block`;
+        ? say("hint.value", { letter: word.letter })
+        : say("hint.values", { letter: word.letter, count: values.length, runs: steps.length });
     out.push({ kind: "values", line, column: word.end, label, tooltip });
   }
   return out;
@@ -124,14 +125,13 @@ function retractHints(view: View, file: string, line: number): Hint[] {
   }
   if (count === 0) return [];
   const units = fixture?.units ?? "mm";
-  const what = pointOnly ? "tool point, machine Z" : "machine Z";
-  const label =
-    Math.abs(high - low) < 1e-6
-      ? `${what} ${lengthNumber(high, units)}`
-      : `${what} ${lengthNumber(low, units)} … ${lengthNumber(high, units)}`;
+  const z = Math.abs(high - low) < 1e-6 ? lengthNumber(high, units) : `${lengthNumber(low, units)} … ${lengthNumber(high, units)}`;
+  const label = say(pointOnly ? "hint.point-z" : "hint.spindle-z", { z });
   const tooltip = pointOnly
-    ? `Height of the tool point on the machine's scale (${units}); the length of the tool is not known`
-    : `Height of the spindle on the machine's scale (${units})${Number.isNaN(tip) ? "" : `; the tool point is then at ${lengthNumber(tip, units)}`}`;
+    ? say("hint.point-z-text", { units })
+    : Number.isNaN(tip)
+      ? say("hint.spindle-z-text", { units })
+      : say("hint.spindle-and-point", { units, z: lengthNumber(tip, units) });
   return [{ kind: "machineZ", line, column: word.end, label, tooltip }];
 }
 
@@ -150,13 +150,14 @@ export function sidecarHints(fixture: Fixture, file: string, from: number, to: n
     const values = [`X ${lengthNumber(X, units)}`, `Y ${lengthNumber(Y, units)}`, `Z ${lengthNumber(Z, units)}`];
     if (rotary !== undefined && fixture.machine.rotary !== undefined) values.push(`${fixture.machine.rotary.axis} ${decimal(rotary, 4)}°`);
     const copies = fixture.stations.filter((s) => s.source === station.source);
-    const more = copies.length > 1 ? ` (${station.id}; ${copies.length - 1} more to ${copies.at(-1)?.id ?? ""})` : "";
+    const more =
+      copies.length > 1 ? ` ${say("hint.copies", { first: station.id, count: copies.length - 1, last: copies.at(-1)?.id ?? "" })}` : "";
     out.push({
       kind: "positions",
       line: range.line,
       column: range.column,
       label: `${values.join(" ")}${more}`,
-      tooltip: `Computed position of the part zero, machine frame (${units})`,
+      tooltip: say("hint.position", { units }),
     });
   }
   return out;

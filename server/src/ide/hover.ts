@@ -10,6 +10,7 @@ import { dialectDifferences } from "./dialects.js";
 import { callOf } from "./names.js";
 import { stationCard } from "./station-card.js";
 import { decimal, lengthNumber, plain, renderLength, renderSeconds, table } from "./text.js";
+import { say, solidName, told } from "./texts.js";
 import { movesOf, type Position, type View, valueIn, wordAt } from "./view.js";
 import { cycleParameters } from "./words.js";
 
@@ -90,22 +91,24 @@ function offsetText(view: View, key: string, block: Block, word: Word, value: nu
   const spelled = block.words
     .filter((w) => w === word || w.letter === "P")
     .map((w) => `${w.letter}${Number.isNaN(w.value) ? "…" : decimal(w.value, 3)}`);
-  if (key === "absent-p") return `**${plain(spelled.join(" "))}** needs a P word in this dialect (${profile.name}).`;
-  if (key === "out-of-range") return `**${plain(spelled.join(" "))}**: there is no such register in this dialect (${profile.name}).`;
-  if (key === "shift") return "**Common shift**: adds to every work offset.";
-  if (key.includes(":")) return `**Tool register ${plain(key.replace(":", " "))}**`;
+  const marks = { word: plain(spelled.join(" ")), dialect: profile.name };
+  if (key === "absent-p") return say("hover.needs-p", marks);
+  if (key === "out-of-range") return say("hover.no-register", marks);
+  if (key === "shift") return say("hover.shift");
+  if (key.includes(":")) return say("hover.tool-register", { register: plain(key.replace(":", " ")) });
   const name = view.offsetName(key);
   if (fixture === undefined) {
     const visits = run.visits.filter((v) => v.offset === key).length;
-    return `**${plain(name)}** — no sidecar is in force, so the station of this offset is not known. ${visits} visits run under it.`;
+    return say("hover.no-sidecar", { offset: plain(name), visits });
   }
   const stations = fixture.stationsOf(key);
   if (stations.length > 0) return stations.map((s) => stationCard(fixture, s, view, images)).join("\n\n---\n\n");
   const datum = fixture.datums.get(key);
-  if (datum !== undefined) return `**${plain(name)}** · datum, no station: ${plain(datum)}`;
+  if (datum !== undefined) return say("hover.datum", { offset: plain(name), note: plain(datum) });
   const list = fixture.stations.filter((s) => s.offsetName !== undefined).slice(0, 24);
   void value;
-  return `**${plain(name)}** belongs to no station and no datum of this fixture.\n\nStations: ${list.map((s) => `${plain(s.id)} ${plain(s.offsetName ?? "")}`).join(", ")}`;
+  const stranger = say("hover.stranger", { offset: plain(name) });
+  return `${stranger}\n\n${say("hover.stations", { list: list.map((s) => `${plain(s.id)} ${plain(s.offsetName ?? "")}`).join(", ") })}`;
 }
 
 function codeText(view: View, word: Word, value: number): string {
@@ -113,15 +116,15 @@ function codeText(view: View, word: Word, value: number): string {
   const { profile } = view.analysis;
   const info = profile.codes.get(code);
   const notes = dialectDifferences(code);
-  const head = info === undefined ? `**${code}** is not a code of the dialect ${profile.name}.` : `**${code}** · ${plain(info.meaning)}`;
-  const group = info === undefined ? "" : info.group === "0" ? "\n\nActs in its own block only." : `\n\nModal, group ${plain(info.group)}.`;
-  const use =
-    info?.use === "ignored"
-      ? " Read, without bearing on motion."
-      : info?.use === "opaque"
-        ? " What it does is not known here; what depends on it is not checked."
-        : "";
-  const differs = notes.length === 0 ? "" : `\n\nDialects differ:\n\n${notes.map((n) => `- ${plain(n)}`).join("\n")}`;
+  const head = info === undefined ? say("hover.no-code", { code, dialect: profile.name }) : `**${code}** · ${plain(told(info.meaning))}`;
+  const group =
+    info === undefined
+      ? ""
+      : info.group === "0"
+        ? `\n\n${say("hover.own-block")}`
+        : `\n\n${say("hover.group", { group: plain(info.group) })}`;
+  const use = info?.use === "ignored" ? say("hover.ignored") : info?.use === "opaque" ? say("hover.opaque") : "";
+  const differs = notes.length === 0 ? "" : `\n\n${say("dialects.differ")}\n\n${notes.map((n) => `- ${plain(n)}`).join("\n")}`;
   return `${head}${group}${use}${differs}`;
 }
 
@@ -131,28 +134,23 @@ function toolText(view: View, number: number): string {
   const tool = fixture?.tools.get(number);
   const parts: string[] = [];
   if (tool === undefined) {
-    const why =
-      fixture === undefined
-        ? "no sidecar is in force"
-        : fixture.hasTools
-          ? "the sidecar does not describe it"
-          : "the sidecar describes no tools";
-    parts.push(`**T${decimal(number, 0)}** — ${why}, so its width, length and holder are not checked.`);
+    const why = fixture === undefined ? "hover.why-no-sidecar" : fixture.hasTools ? "hover.why-no-tool" : "hover.why-no-tools";
+    parts.push(say("hover.tool-unknown", { tool: decimal(number, 0), why: say(why) }));
   } else {
-    parts.push(`**T${number}** · ${plain(tool.name ?? tool.kind ?? "tool")}`);
+    parts.push(`**T${number}** · ${plain(tool.name ?? tool.kind ?? say("tool"))}`);
     const units = fixture?.units ?? "mm";
     const sizes: [string, number, boolean][] = [
-      ["DC cutting diameter", tool.DC, true],
-      ["RE corner radius", tool.RE, true],
-      ["APMX greatest depth of cut", tool.APMX, true],
-      ["LF functional length", tool.LF, true],
-      ["SIG point angle", tool.SIG, false],
-      ["below the holder", tool.reach, true],
+      [say("hover.dc"), tool.DC, true],
+      [say("hover.re"), tool.RE, true],
+      [say("hover.apmx"), tool.APMX, true],
+      [say("hover.lf"), tool.LF, true],
+      [say("hover.sig"), tool.SIG, false],
+      [say("hover.reach"), tool.reach, true],
     ];
     const rows = sizes
       .filter(([, v]) => !Number.isNaN(v) && v !== 0)
       .map(([name, v, isLength]) => [name, isLength ? renderLength(v, units) : `${decimal(v, 3)}°`]);
-    rows.push(["registers", `H${tool.H.join(", H")}${tool.D.length > 0 ? ` · D${tool.D.join(", D")}` : ""}`]);
+    rows.push([say("hover.registers"), `H${tool.H.join(", H")}${tool.D.length > 0 ? ` · D${tool.D.join(", D")}` : ""}`]);
     parts.push(table(["", ""], rows));
   }
   if (visits.length > 0) {
@@ -163,7 +161,7 @@ function toolText(view: View, number: number): string {
     ];
     const known = visits.map((v) => v.seconds).filter((s) => !Number.isNaN(s));
     const time = known.length === 0 ? "" : `, ${renderSeconds(known.reduce((a, b) => a + b, 0))}`;
-    parts.push(`Visits ${stations.map(plain).join(", ")}${time}.`);
+    parts.push(say("hover.visits", { stations: stations.map(plain).join(", "), time }));
   }
   return parts.join("\n\n");
 }
@@ -171,14 +169,14 @@ function toolText(view: View, number: number): string {
 function registerText(view: View, letter: "H" | "D", number: number): string {
   const { fixture } = view.analysis;
   const owners = [...(fixture?.tools.values() ?? [])].filter((t) => t[letter].includes(number));
-  const what = letter === "H" ? "length" : "radius";
-  if (owners.length === 0) return `**${letter}${decimal(number, 0)}** · tool ${what} register; the sidecar gives it to no tool.`;
+  const what = say(letter === "H" ? "hover.length-register" : "hover.radius-register");
+  if (owners.length === 0) return say("hover.register-free", { register: `${letter}${decimal(number, 0)}`, what });
   const units = fixture?.units ?? "mm";
   const list = owners.map((t) => {
     const size = letter === "H" ? t.LF : t.DC / 2;
     return `T${t.number}${t.name === undefined ? "" : ` ${plain(t.name)}`}${Number.isNaN(size) ? "" : `: ${renderLength(size, units)}`}`;
   });
-  return `**${letter}${number}** · tool ${what} register of ${list.join("; ")}`;
+  return say("hover.register", { register: `${letter}${number}`, what, tools: list.join("; ") });
 }
 
 /** The program that a block calls, as it was run. */
@@ -194,10 +192,11 @@ function callText(view: View, file: string, block: Block, word: Word): string | 
   const { program, kind } = callee.call;
   const part = kind === "local" ? undefined : target.parts.find((p) => p.number === program);
   const title = part?.title;
-  const where = target.file === file ? "" : `, in ${plain(target.file.slice(target.file.lastIndexOf("/") + 1))}`;
+  const elsewhere = target.file === file ? "" : say("hover.in-file", { file: plain(target.file.slice(target.file.lastIndexOf("/") + 1)) });
   const name = kind === "local" ? `N${program}` : `O${program}`;
-  const times = made.length > 1 ? ` This block calls it ${made.length} times.` : "";
-  return `**${name}**${title === undefined ? "" : ` · ${plain(title)}`}${where}, line ${(part?.line ?? callee.block.line) + 1}.${times}`;
+  const times = made.length > 1 ? say("hover.calls", { count: made.length }) : "";
+  const where = `${title === undefined ? "" : ` · ${plain(title)}`}${elsewhere}`;
+  return `${say("hover.called", { name, where, line: (part?.line ?? callee.block.line) + 1 })}${times}`;
 }
 
 /** What a P, Q or L means in the cycle of its block. */
@@ -209,7 +208,7 @@ function parameterText(view: View, block: Block, word: Word, motion: string | un
   const found = code === undefined ? undefined : cycleParameters(code, profile.repeatLetters)?.find((p) => p.letter === word.letter);
   return found === undefined
     ? undefined
-    : `**${word.letter} ${Number.isNaN(value) ? "not known" : decimal(value, 4)}** · ${code}: ${found.text}`;
+    : `**${word.letter} ${Number.isNaN(value) ? say("not-known") : decimal(value, 4)}** · ${code}: ${found.text}`;
 }
 
 function feedText(view: View, steps: readonly number[], word: Word): string | undefined {
@@ -219,12 +218,15 @@ function feedText(view: View, steps: readonly number[], word: Word): string | un
   if (word.letter === "S")
     return Number.isNaN(modal.speed)
       ? undefined
-      : `**Spindle** ${decimal(modal.speed, 1)} per minute, ${modal.spindle === "stopped" ? "stopped" : modal.spindle === "cw" ? "clockwise" : "counter-clockwise"}`;
+      : say("hover.spindle", {
+          speed: decimal(modal.speed, 1),
+          sense: say(modal.spindle === "stopped" ? "hover.stopped" : modal.spindle === "cw" ? "hover.cw" : "hover.ccw"),
+        });
   const move = steps
     .flatMap((s) => movesOf(run, run.steps[s] as NonNullable<(typeof run.steps)[number]>))
     .find((m) => !Number.isNaN(m.feed));
-  const feed = modal.feedMode === 93 ? "inverse time" : modal.feedMode === 95 ? "per revolution" : "per minute";
-  return `**Feed** ${feed}${move === undefined ? "" : `: ${decimal(move.feed, 1)} mm/min along the path`}`;
+  const mode = say(modal.feedMode === 93 ? "hover.inverse-time" : modal.feedMode === 95 ? "hover.per-revolution" : "hover.per-minute");
+  return move === undefined ? say("hover.feed", { mode }) : say("hover.feed-of", { mode, feed: decimal(move.feed, 1) });
 }
 
 /** Positions of the block's moves in the three frames, how long they take, and what they come near. */
@@ -238,29 +240,34 @@ function motionText(view: View, steps: readonly number[], word: Word, value: num
   const computed =
     word.expr === undefined || word.expr.kind === "number"
       ? ""
-      : `${word.letter} = ${Number.isNaN(value) ? "not known" : decimal(value, 4)}\n\n`;
+      : `${word.letter} = ${Number.isNaN(value) ? say("not-known") : decimal(value, 4)}\n\n`;
   if (last === undefined) return computed === "" ? undefined : computed;
   const rows = [
-    ["from the part zero", ...coordinates(last.partTo, units)],
-    ["machine", ...coordinates(last.to, units)],
+    [say("hover.from-zero"), ...coordinates(last.partTo, units)],
+    [say("hover.machine"), ...coordinates(last.to, units)],
   ];
   // The machine's own display shows the spindle, a tool length above.
   if (!Number.isNaN(last.gaugeTo) && Math.abs(last.gaugeTo - last.to[2]) > 1e-9)
-    rows.push(["machine, spindle", ...coordinates([last.to[0], last.to[1], last.gaugeTo], units)]);
+    rows.push([say("hover.machine-spindle"), ...coordinates([last.to[0], last.to[1], last.gaugeTo], units)]);
   const station = last.station < 0 ? undefined : fixture?.stations[last.station];
   // The station's frame is that of its base facing the tool; at another angle its axes point elsewhere.
   const faces = fixture?.machine.rotary === undefined || sameAngle(last.rotaryTo, station?.base.face ?? Number.NaN);
   if (station !== undefined && faces)
-    rows.push([`station ${plain(station.id)} (u v w)`, ...coordinates(toInner(station.frame, last.to), units)]);
-  const where = station === undefined ? `under ${plain(view.offsetName(last.modal.offset))}` : `at ${plain(station.id)}`;
+    rows.push([say("hover.station-frame", { station: plain(station.id) }), ...coordinates(toInner(station.frame, last.to), units)]);
+  const where =
+    station === undefined
+      ? say("hover.under", { offset: plain(view.offsetName(last.modal.offset)) })
+      : say("hover.at", { station: plain(station.id) });
   const kinds = [...new Set(moves.map(kindText))].join(", ");
   const seconds = moves.map((m) => m.seconds).filter((s) => !Number.isNaN(s));
   const time = seconds.length === 0 ? "" : `, ${renderSeconds(seconds.reduce((a, b) => a + b, 0))}`;
-  const head = `${computed}**${kinds}** ${where} with T${Number.isNaN(last.modal.tool) ? "?" : last.modal.tool}${time}${moves.length > 1 ? `, ${moves.length} moves` : ""}`;
-  const parts = [head, table([`ends at (${units})`, "X", "Y", "Z"], rows)];
+  const tool = Number.isNaN(last.modal.tool) ? "?" : last.modal.tool;
+  const count = moves.length > 1 ? say("hover.moves", { count: moves.length }) : "";
+  const head = `${computed}${say("hover.move", { kinds, where, tool, time })}${count}`;
+  const parts = [head, table([say("hover.ends-at", { units }), "X", "Y", "Z"], rows)];
   parts.push(nearest(view, steps, fixture));
-  if (steps.length > 1) parts.push(`This block runs ${steps.length} times; the positions are those of the first.`);
-  if (clearances === undefined && fixture === undefined) parts.push("No sidecar is in force: what the tool comes near is not checked.");
+  if (steps.length > 1) parts.push(say("hover.runs", { count: steps.length }));
+  if (clearances === undefined && fixture === undefined) parts.push(say("hover.unchecked"));
   return parts.filter((p) => p !== "").join("\n\n");
 }
 
@@ -269,10 +276,9 @@ function sameAngle(a: number, b: number): boolean {
 }
 
 function kindText(move: Move): string {
-  if (move.role === "reference") return "reference return";
-  if (move.role === "machine") return "move to a machine position";
-  if (move.kind === "arc") return Math.abs(move.sweep) >= 360 ? "circle" : "arc";
-  return move.kind === "feed" ? "cut" : move.kind;
+  if (move.role === "reference") return say("move.reference");
+  if (move.role === "machine") return say("move.machine");
+  return say(move.kind === "arc" && Math.abs(move.sweep) >= 360 ? "move.circle" : `move.${move.kind}`);
 }
 
 function coordinates(p: Vec3, units: "mm" | "inch"): string[] {
@@ -292,17 +298,17 @@ function nearest(view: View, steps: readonly number[], fixture: Fixture | undefi
       if (clearances.unchecked.has(m)) unchecked++;
       for (const contact of clearances.contactsOf(m)) {
         if (contact.solid.kind === "stock" || (best !== undefined && contact.distance >= best.distance)) continue;
-        const owner = contact.solid.station < 0 ? "" : ` of ${fixture.stations[contact.solid.station]?.id ?? "?"}`;
-        best = { distance: contact.distance, text: `${contact.solid.name}${owner}` };
+        const solid = solidName(contact.solid.name);
+        const owner = contact.solid.station < 0 ? undefined : (fixture.stations[contact.solid.station]?.id ?? "?");
+        best = { distance: contact.distance, text: owner === undefined ? solid : say("of-station", { solid, station: owner }) };
       }
     }
   }
-  const open = unchecked > 0 ? ` ${unchecked} of its moves could not be checked.` : "";
+  const open = unchecked > 0 ? say("nearest.open", { count: unchecked }) : "";
   if (best === undefined) {
     const limit = Math.max(fixture.clearance.rapid, fixture.clearance.cut);
-    return unchecked > 0
-      ? open.trim()
-      : `Nothing nearer than ${renderLength(limit, fixture.units)} (jaws, stops, parallels, bases, obstacles).`;
+    return unchecked > 0 ? open : say("nearest.none", { limit: renderLength(limit, fixture.units) });
   }
-  return `Nearest: ${plain(best.text)}, ${best.distance <= 0 ? "**touched**" : renderLength(best.distance, fixture.units)}.${open}`;
+  const distance = best.distance <= 0 ? say("nearest.touched") : renderLength(best.distance, fixture.units);
+  return `${say("nearest.solid", { solid: plain(best.text), distance })} ${open}`.trimEnd();
 }

@@ -1,6 +1,7 @@
 import type { Finding } from "../engine/findings.js";
 import type { Visit } from "../engine/visits.js";
 import { renderLength, renderSeconds } from "./text.js";
+import { say, solidName } from "./texts.js";
 import type { View } from "./view.js";
 
 /** A line of text above a block. */
@@ -55,7 +56,7 @@ function visitLenses(view: View): Lens[] {
     ];
     const shown = names.length > 4 ? `${names.slice(0, 2).join(", ")} … ${names.at(-1)}` : names.join(", ");
     const parts = [
-      visits.length === 1 ? shown : `${visits.length} visits: ${shown}`,
+      visits.length === 1 ? shown : say("lens.visits", { count: visits.length, stations: shown }),
       timeText(visits),
       clearanceText(view, visits),
       findingsText(own),
@@ -80,33 +81,36 @@ function toolLenses(view: View): Lens[] {
     const number = visits[0]?.tool ?? Number.NaN;
     const tool = fixture?.tools.get(number);
     const name = `T${Number.isNaN(number) ? "?" : number}${tool?.name === undefined ? "" : ` ${tool.name}`}`;
-    const parts = [name, visits.length === 1 ? "1 visit" : `${visits.length} visits`, timeText(visits)];
+    const parts = [
+      name,
+      visits.length === 1 ? say("lens.visit-count-one") : say("lens.visit-count", { count: visits.length }),
+      timeText(visits),
+    ];
     return { line, kind: "tool", title: parts.filter((p) => p !== "").join(" · "), findings: [] };
   });
 }
 
 function timeText(visits: readonly Visit[]): string {
   const seconds = visits.map((v) => v.seconds).filter((s) => !Number.isNaN(s));
-  if (seconds.length === 0) return "time not known";
+  if (seconds.length === 0) return say("lens.no-time");
   const sum = renderSeconds(seconds.reduce((a, b) => a + b, 0));
-  return seconds.length < visits.length ? `at least ${sum}` : sum;
+  return seconds.length < visits.length ? say("lens.at-least", { time: sum }) : sum;
 }
 
 /** The nearest jaw, stop, base or obstacle over the visits. The stock is what the tool cuts, so it does not count. */
 function clearanceText(view: View, visits: readonly Visit[]): string {
   const { clearances, fixture, run } = view.analysis;
-  if (clearances === undefined || fixture === undefined) return "clearance not checked";
+  if (clearances === undefined || fixture === undefined) return say("lens.no-clearance");
   let best: { distance: number; name: string } | undefined;
   for (const visit of visits) {
     for (const contact of clearances.least(visit.index)) {
       // Stock is measured whole, though earlier tools may have cut it away; what rests on that would not be exact.
       if (contact.solid.kind === "stock") continue;
       if (best !== undefined && contact.distance >= best.distance) continue;
-      const owner =
-        contact.solid.station < 0 || contact.solid.station === visit.station
-          ? ""
-          : ` of ${fixture.stations[contact.solid.station]?.id ?? "?"}`;
-      best = { distance: contact.distance, name: `${contact.solid.name}${owner}` };
+      const solid = solidName(contact.solid.name);
+      const own = contact.solid.station < 0 || contact.solid.station === visit.station;
+      const name = own ? solid : say("of-station", { solid, station: fixture.stations[contact.solid.station]?.id ?? "?" });
+      best = { distance: contact.distance, name };
     }
   }
   let unchecked = false;
@@ -114,14 +118,19 @@ function clearanceText(view: View, visits: readonly Visit[]): string {
     for (const visit of visits)
       for (let m = visit.firstMove; m < visit.endMove && !unchecked; m++)
         unchecked = clearances.unchecked.has(m) && run.moves[m]?.visit === visit.index;
-  const partly = unchecked ? " (partly checked)" : "";
-  if (best === undefined) return unchecked ? "clearance not checked" : "";
-  return `${best.distance <= 0 ? "touches" : `${renderLength(best.distance, fixture.units)} to`} ${best.name}${partly}`;
+  const partly = unchecked ? say("lens.partly") : "";
+  if (best === undefined) return unchecked ? say("lens.no-clearance") : "";
+  const solid = best.name;
+  const nearest =
+    best.distance <= 0
+      ? say("lens.touches", { solid })
+      : say("lens.distance", { distance: renderLength(best.distance, fixture.units), solid });
+  return `${nearest}${partly}`;
 }
 
 function findingsText(findings: readonly Finding[]): string {
-  if (findings.length === 0) return "no findings";
-  return findings.length === 1 ? "1 finding" : `${findings.length} findings`;
+  if (findings.length === 0) return say("lens.no-findings");
+  return findings.length === 1 ? say("lens.finding") : say("lens.findings", { count: findings.length });
 }
 
 /** Findings by visit: those that name its station or none, on a line that the visit runs. */

@@ -1,6 +1,7 @@
 import type { Fixture, Solid, Station } from "../engine/fixture/model.js";
 import { corners } from "../engine/geometry/box.js";
 import { toInner } from "../engine/geometry/frame.js";
+import { say } from "./texts.js";
 
 /** A drawn plan of a base, looked at square to its locating face. */
 export interface Plan {
@@ -99,11 +100,12 @@ function altText(marked: Station, stations: readonly Station[]): string {
   const others = stations.filter((s) => s !== marked);
   const list =
     others.length === 0
-      ? "It is the only station."
+      ? say("plan.only")
       : others.length > 20
-        ? `${others.length} other stations.`
-        : `Others: ${others.map((s) => `${s.id} at ${s.at.join(", ")}`).join("; ")}.`;
-  return `Plan of base ${base.name}, ${base.columns} columns by ${base.rows} rows. ${marked.id} is marked, at column ${at[0]}, row ${at[1]}. ${list}`;
+        ? say("plan.count", { count: others.length })
+        : say("plan.others", { list: others.map((s) => say("plan.other", { station: s.id, at: s.at.join(", ") })).join("; ") });
+  const { columns, rows } = base;
+  return say("plan", { base: base.name, columns, rows, station: marked.id, column: at[0], row: at[1], others: list });
 }
 
 /** Outline of a solid in the base's plane, in its x and y. Empty where it has no finite extent. */

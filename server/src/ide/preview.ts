@@ -6,13 +6,14 @@ import type { Run } from "../engine/machine/run.js";
 import { parseSource } from "../engine/syntax/parse.js";
 import { applyChanges } from "./edits.js";
 import { lengthNumber } from "./text.js";
+import { say } from "./texts.js";
 import type { View } from "./view.js";
 
 /** A program longer than this is not run again for the title of a fix: the answer would come too late. */
 const MOST_STEPS = 20_000;
 
 /** Files as they would be after some changes. */
-export function hostAfter(host: Host, changes: readonly TextChange[]): Host {
+function hostAfter(host: Host, changes: readonly TextChange[]): Host {
   const byFile = new Map<string, TextChange[]>();
   for (const change of changes) {
     const list = byFile.get(change.place.file);
@@ -33,7 +34,7 @@ export function hostAfter(host: Host, changes: readonly TextChange[]): Host {
  * Runs the program of a view with files as another host has them. Undefined for a program that is too long to run while a
  * person waits. The sidecar stays as it is.
  */
-export function runAgain(view: View, host: Host, blockSkip = false): Run | undefined {
+function runAgain(view: View, host: Host, blockSkip = false): Run | undefined {
   const { run, profile, fixture, program } = view.analysis;
   if (run.steps.length > MOST_STEPS) return undefined;
   const text = host.read(program);
@@ -55,7 +56,7 @@ export function runAgain(view: View, host: Host, blockSkip = false): Run | undef
 const sameNumber = (a: number, b: number): boolean => Math.abs(a - b) < 1e-6 || (Number.isNaN(a) && Number.isNaN(b));
 
 /** True when two moves are one: kind, way, centre, feed and what they run with. */
-export function sameMove(a: Move, b: Move): boolean {
+function sameMove(a: Move, b: Move): boolean {
   const points: [readonly number[], readonly number[]][] = [
     [a.from, b.from],
     [a.to, b.to],
@@ -101,11 +102,11 @@ export function effectOf(view: View, host: Host, changes: readonly TextChange[])
     const differ = ([0, 1, 2] as const).filter((k) => !sameNumber(a.to[k], b.to[k]));
     if (differ.length === 0) continue;
     const step = after.steps[b.step];
-    const line = step === undefined ? "" : `line ${step.block.line + 1}: `;
+    const line = step === undefined ? "" : say("line.before", { line: step.block.line + 1 });
     const axes = differ.map((k) => `${"XYZ"[k]} ${lengthNumber(a.to[k], units)} → ${lengthNumber(b.to[k], units)}`);
     return `${line}${axes.join(", ")}`;
   }
   const more = after.moves.length - run.moves.length;
-  if (more !== 0) return `${Math.abs(more)} ${more > 0 ? "more" : "fewer"} moves`;
-  return sameMotion(run, after) ? "no move changes" : "positions stay";
+  if (more !== 0) return say(more > 0 ? "effect.more" : "effect.fewer", { count: Math.abs(more) });
+  return say(sameMotion(run, after) ? "effect.none" : "effect.same-ends");
 }

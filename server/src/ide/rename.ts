@@ -3,6 +3,7 @@ import type { Source } from "../engine/syntax/block.js";
 import type { Expr } from "../engine/syntax/expression.js";
 import { linesOfLabel, partOfLine } from "../engine/syntax/parse.js";
 import { callOf, type Name, type Neighbourhood, nameAt, type Occurrence, referencesOf, relatives } from "./names.js";
+import { say } from "./texts.js";
 import type { Position } from "./view.js";
 
 /** Why a rename cannot be done, in plain words; or what it changes. */
@@ -16,7 +17,7 @@ export function prepareRename(
 ): { readonly refused: string } | { readonly at: Occurrence } {
   const at = nameAt(near, file, position);
   const family = relatives(near, file);
-  if (at === undefined) return { refused: "Only N labels, O numbers and variables can be renamed." };
+  if (at === undefined) return { refused: say("rename.only") };
   const reason = unfit(family, at.name);
   if (reason !== undefined) return { refused: reason };
   return { at };
@@ -29,7 +30,7 @@ export function rename(near: Neighbourhood, file: string, position: Position, te
   const { name } = prepared.at;
   const letter = name.kind === "label" ? "N" : name.kind === "program" ? "O" : "#";
   const match = new RegExp(`^\\s*(?:${letter === "#" ? "#" : `${letter}|P`})?\\s*(\\d{1,8})\\s*$`, "i").exec(text);
-  if (match?.[1] === undefined) return { refused: `A new name here is a whole number, with or without ${letter} before it.` };
+  if (match?.[1] === undefined) return { refused: say("rename.number", { letter }) };
   const number = Number(match[1]);
   if ("number" in name && number === name.number) return { changes: [] };
   const family = relatives(near, file);
@@ -51,23 +52,22 @@ function unfit(near: Neighbourhood, name: Name): string | undefined {
     case "variable":
       return unfitVariable(near, name);
     case "offset":
-      return "A work offset belongs to the control; choose another one here, or give the station another one in the sidecar.";
+      return say("rename.offset");
     default:
-      return "A tool and its registers belong to the machine; only N labels, O numbers and variables can be renamed.";
+      return say("rename.tool");
   }
 }
 
 function unfitLabel(near: Neighbourhood, name: Name & { kind: "label" }): string | undefined {
   const source = near.sources.find((s) => s.file === name.file);
-  if (source === undefined) return "The program is not open.";
+  if (source === undefined) return say("rename.closed");
   const lines = linesOfLabel(source, name.number).filter((line) => partOfLine(source, line) === name.part);
-  if (lines.length === 0) return `There is no N${name.number} in this program.`;
-  if (lines.length > 1)
-    return `N${name.number} stands at ${lines.length} lines of this program: a jump to it depends on where it comes from.`;
+  if (lines.length === 0) return say("rename.no-label", { number: name.number });
+  if (lines.length > 1) return say("rename.label-twice", { number: name.number, count: lines.length });
   for (const block of blocksOf(source, name.part)) {
     const { control } = block;
     if ((control?.kind === "goto" || control?.kind === "if-goto") && control.target.kind !== "number")
-      return `The jump in line ${block.line + 1} is computed, so it cannot be told which labels it reaches.`;
+      return say("rename.jump-computed", { line: block.line + 1 });
   }
   const called = new Set(blocksOf(source, name.part).flatMap((b) => callOf(b, near.profile)?.number ?? []));
   for (const other of near.sources) {
@@ -76,32 +76,32 @@ function unfitLabel(near: Neighbourhood, name: Name & { kind: "label" }): string
       if (call?.code !== "M99" || call.p === undefined) continue;
       const part = other.parts[partOfLine(other, block.line)];
       if (part === undefined || !called.has(part.number)) continue;
-      if (Number.isNaN(call.number) || call.number === name.number)
-        return `O${part.number} returns to ${Number.isNaN(call.number) ? "a computed label" : `N${name.number}`} of its caller (line ${block.line + 1}), and other programs may call it too.`;
+      const marks = { program: part.number, number: name.number, line: block.line + 1 };
+      if (Number.isNaN(call.number)) return say("rename.returns-computed", marks);
+      if (call.number === name.number) return say("rename.returns", marks);
     }
   }
   return undefined;
 }
 
 function unfitProgram(near: Neighbourhood, name: Name & { kind: "program" }): string | undefined {
-  if (name.file === undefined) return `O${name.number} is not in this file or its folder; perhaps the control holds it.`;
+  if (name.file === undefined) return say("rename.program-away", { number: name.number });
   const source = near.sources.find((s) => s.file === name.file);
   const parts = source?.parts.filter((p) => p.number === name.number) ?? [];
-  if (source === undefined || parts.length === 0) return `O${name.number} is found by the name of its file; rename the file instead.`;
-  if (parts.length > 1) return `O${name.number} stands twice in this file.`;
+  if (source === undefined || parts.length === 0) return say("rename.program-file", { number: name.number });
+  if (parts.length > 1) return say("rename.program-twice", { number: name.number });
   const foreign = near.sources.find(
     (s) =>
       s.file !== name.file &&
       s.blocks.some((b) => callOf(b, near.profile)?.number === name.number && near.fileOf(name.number, s.file) === name.file),
   );
-  if (foreign !== undefined && near.byFileName(name.file))
-    return `Other files call O${name.number} by the name of its file; rename the file together with the number.`;
+  if (foreign !== undefined && near.byFileName(name.file)) return say("rename.program-foreign", { number: name.number });
   for (const other of near.sources) {
     for (const block of other.blocks) {
       const call = callOf(block, near.profile);
       if (call === undefined || call.code === "M99" || call.code === "M97") continue;
       if (call.p !== undefined && Number.isNaN(call.number))
-        return `The call in line ${block.line + 1} of ${shortName(other.file)} is computed, so it cannot be told which programs it reaches.`;
+        return say("rename.call-computed", { line: block.line + 1, file: shortName(other.file) });
     }
   }
   return undefined;
@@ -112,13 +112,12 @@ function unfitVariable(near: Neighbourhood, name: Name & { kind: "variable" }): 
   const inside = (range: readonly [number, number] | undefined) =>
     range !== undefined && name.number >= range[0] && name.number <= range[1];
   if (!inside(variables?.local) && !inside(variables?.common) && !inside(variables?.persistent))
-    return `#${name.number} belongs to the control.`;
-  if (name.number === 0) return "#0 is always empty.";
+    return say("rename.system-variable", { number: name.number });
+  if (name.number === 0) return say("rename.empty-variable");
   for (const source of near.sources) {
     if (name.part >= 0 && source.file !== name.file) continue;
     for (const block of name.part >= 0 ? blocksOf(source, name.part) : source.blocks) {
-      if (computedIndex(block))
-        return `Line ${block.line + 1} of ${shortName(source.file)} computes the number of a variable, so it cannot be told which ones it means.`;
+      if (computedIndex(block)) return say("rename.variable-computed", { line: block.line + 1, file: shortName(source.file) });
     }
   }
   if (name.part < 0) return undefined;
@@ -132,7 +131,7 @@ function unfitVariable(near: Neighbourhood, name: Name & { kind: "variable" }): 
       if ((call?.code !== "G65" && call?.code !== "G66") || call.number !== own?.number) continue;
       const letter = letters.find((l) => block.words.some((w) => w.letter === l));
       if (letter !== undefined)
-        return `#${name.number} gets its value from ${letter} of the call in line ${block.line + 1} of ${shortName(source.file)}.`;
+        return say("rename.argument", { number: name.number, letter, line: block.line + 1, file: shortName(source.file) });
     }
   }
   return undefined;
@@ -143,16 +142,16 @@ function collision(near: Neighbourhood, name: Name, number: number): string | un
   if (name.kind === "label") {
     const source = near.sources.find((s) => s.file === name.file);
     const line = source === undefined ? undefined : linesOfLabel(source, number).find((l) => partOfLine(source, l) === name.part);
-    return line === undefined ? undefined : `N${number} stands already in line ${line + 1}.`;
+    return line === undefined ? undefined : say("rename.label-taken", { number, line: line + 1 });
   }
   if (name.kind === "program") {
     for (const source of near.sources) {
       const calls = source.file === name.file || source.blocks.some((b) => callOf(b, near.profile)?.number === name.number);
       if (!calls) continue;
       const taken = near.fileOf(number, source.file);
-      if (taken !== undefined) return `O${number} is in ${shortName(taken)} already.`;
+      if (taken !== undefined) return say("rename.program-taken", { number, file: shortName(taken) });
       const called = source.blocks.find((b) => callOf(b, near.profile)?.number === number);
-      if (called !== undefined) return `Line ${called.line + 1} of ${shortName(source.file)} calls O${number} already.`;
+      if (called !== undefined) return say("rename.program-called", { line: called.line + 1, file: shortName(source.file), number });
     }
     return undefined;
   }
@@ -160,14 +159,13 @@ function collision(near: Neighbourhood, name: Name, number: number): string | un
     const other: Name = { ...name, number };
     const local = near.profile.variables?.local;
     const isLocal = local !== undefined && number >= local[0] && number <= local[1];
-    if (isLocal !== name.part >= 0)
-      return `#${number} is ${isLocal ? "local to one call" : "shared by all programs"}, #${name.number} is not.`;
+    if (isLocal !== name.part >= 0) return say(isLocal ? "rename.local" : "rename.shared", { number, old: name.number });
     const reason = unfitVariable(near, other as Name & { kind: "variable" });
     if (reason !== undefined) return reason;
     const taken = referencesOf(near, other)[0];
     return taken === undefined
       ? undefined
-      : `#${number} is used already in line ${taken.place.range.line + 1} of ${shortName(taken.place.file)}.`;
+      : say("rename.variable-taken", { number, line: taken.place.range.line + 1, file: shortName(taken.place.file) });
   }
   return undefined;
 }

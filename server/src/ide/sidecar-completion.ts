@@ -5,6 +5,7 @@ import type { Fixture } from "../engine/fixture/model.js";
 import type { Completions, Entry } from "./completion.js";
 import { isRequired, type JsonSchema, sidecarSchemaAt } from "./sidecar-schema.js";
 import { readSidecarText, type SidecarSpot, type SidecarText, spotAt, valueAt } from "./sidecar-text.js";
+import { say, told } from "./texts.js";
 import type { Position } from "./view.js";
 
 /** What completion in a sidecar may name. */
@@ -52,8 +53,8 @@ function keys(text: string, spot: SidecarSpot, names: SidecarNames): Entry[] {
       out.push({
         label: name,
         kind: "key",
-        detail: required ? "needed" : "",
-        documentation: member.description ?? "",
+        detail: required ? say("key.needed") : "",
+        documentation: told(member.description ?? ""),
         insert: hasValue ? JSON.stringify(name) : `${JSON.stringify(name)}: ${empty(member)}`,
         filter: JSON.stringify(name),
         sort: `${required ? 0 : 1}${String(out.length).padStart(3, "0")}`,
@@ -94,10 +95,10 @@ function values(text: string, spot: SidecarSpot, names: SidecarNames): Entry[] {
   for (const [name, detail] of namesAt(text, path, names)) add(name, "value", detail);
   for (const schema of sidecarSchemaAt(path)) {
     for (const value of schema.enum ?? (schema.const === undefined ? [] : [schema.const]))
-      add(value, "value", "", schema.description ?? "");
+      add(value, "value", "", told(schema.description ?? ""));
     if (schema.type === "boolean") {
-      add(true, "value", "", schema.description ?? "");
-      add(false, "value", "", schema.description ?? "");
+      add(true, "value", "", told(schema.description ?? ""));
+      add(false, "value", "", told(schema.description ?? ""));
     }
   }
   return out;
@@ -121,15 +122,17 @@ function namesAt(
     const station = fixture?.stations ?? [];
     switch (third) {
       case "base":
-        return tell([...keysOf("bases"), ...(fixture?.bases.map((b) => b.name) ?? [])], "base");
+        return tell([...keysOf("bases"), ...(fixture?.bases.map((b) => b.name) ?? [])], say("value.base"));
       case "fixedJaw":
-        return tell([...keysOf("fixedJaws"), ...station.map((s) => s.fixedJaw)], "fixed jaw");
+        return tell([...keysOf("fixedJaws"), ...station.map((s) => s.fixedJaw)], say("value.fixed-jaw"));
       case "movingJaw":
-        return tell([...keysOf("movingJaws"), ...station.flatMap((s) => s.movingJaw ?? [])], "moving jaw");
+        return tell([...keysOf("movingJaws"), ...station.flatMap((s) => s.movingJaw ?? [])], say("value.moving-jaw"));
       case "endStop":
-        return path[3] === "element" ? tell([...keysOf("endStops"), ...station.flatMap((s) => s.endStop?.element ?? [])], "end stop") : [];
+        return path[3] === "element"
+          ? tell([...keysOf("endStops"), ...station.flatMap((s) => s.endStop?.element ?? [])], say("value.end-stop"))
+          : [];
       case "part":
-        return tell([...keysOf("parts"), ...station.map((s) => s.part)], "part");
+        return tell([...keysOf("parts"), ...station.map((s) => s.part)], say("value.part"));
       case "op": {
         const part = valueAt(read, ["stations", second, "part"])?.content;
         const name = part?.kind === "scalar" && typeof part.value === "string" ? part.value : undefined;
@@ -137,7 +140,7 @@ function namesAt(
           name === undefined
             ? station.map((s) => s.op)
             : [...keysOf("parts", name, "ops"), ...station.filter((s) => s.part === name).map((s) => s.op)],
-          "operation",
+          say("value.operation"),
         );
       }
       case "offset":
@@ -145,25 +148,28 @@ function namesAt(
       case "notch": {
         const id = valueAt(read, ["stations", second, "id"])?.content;
         const own = fixture?.stations.find((s) => id?.kind === "scalar" && (s.id === id.value || s.id === `${id.value}1`));
-        return (own?.notch?.valid ?? []).map((n) => [n, n === own?.notch?.best ? "the best" : "will do"]);
+        return (own?.notch?.valid ?? []).map((n) => [n, say(n === own?.notch?.best ? "value.notch-best" : "value.notch-fits")]);
       }
       default:
         return [];
     }
   }
-  if (first === "obstacles" && third === "base") return tell([...keysOf("bases"), ...(fixture?.bases.map((b) => b.name) ?? [])], "base");
+  if (first === "obstacles" && third === "base")
+    return tell([...keysOf("bases"), ...(fixture?.bases.map((b) => b.name) ?? [])], say("value.base"));
   if (first === "machine" && second === "dialect" && (path.length === 2 || third === "extends"))
-    return [...builtInProfiles.values()].map((p) => [p.name, p.summary]);
-  if (first === "offsets" && second === "zFrom" && third === "base") return tell(fixture?.bases.map((b) => b.name) ?? [], "base");
-  if (first === "offsets" && second === "zFrom" && third === "station") return tell(fixture?.stations.map((s) => s.id) ?? [], "station");
+    return [...builtInProfiles.values()].map((p) => [p.name, told(p.summary)]);
+  if (first === "offsets" && second === "zFrom" && third === "base")
+    return tell(fixture?.bases.map((b) => b.name) ?? [], say("value.base"));
+  if (first === "offsets" && second === "zFrom" && third === "station")
+    return tell(fixture?.stations.map((s) => s.id) ?? [], say("value.station"));
   if (first === "include")
     return files()
       .filter((f) => /\.json$/i.test(f))
-      .map((f) => [f, "file"]);
+      .map((f) => [f, say("value.file")]);
   if (first === "offsets" && second === "file")
     return files()
       .filter((f) => !/\.json$/i.test(f))
-      .map((f) => [f, "file"]);
+      .map((f) => [f, say("value.file")]);
   return [];
 }
 
@@ -179,7 +185,7 @@ function free(fixture: Fixture | undefined): [string, string][] {
   return offsetKeys(profile)
     .filter((k) => !taken.has(k))
     .slice(0, 24)
-    .map((k) => [spellOffset(k, profile), "free register"]);
+    .map((k) => [spellOffset(k, profile), say("value.register")]);
 }
 
 /** Keys of tables whose keys are free: rules under `levels`, offsets under `offsets.values`. */

@@ -6,6 +6,7 @@ import { sidecarSchemaAt } from "./sidecar-schema.js";
 import { readSidecarText, type SidecarText, spotAt, stationsOfEntry, valueAt } from "./sidecar-text.js";
 import { stationCard } from "./station-card.js";
 import { plain, renderLength } from "./text.js";
+import { say, told } from "./texts.js";
 import type { Position, View } from "./view.js";
 
 /** The stations whose entry in a sidecar file encloses a position; with a repeat all that it gives. */
@@ -40,7 +41,7 @@ export function sidecarHover(
   const stations = first === "stations" && typeof index === "number" ? stationsOfEntry(fixture, read, index) : [];
   const shown = stations[0];
   if (spot.isKey || (range !== undefined && spot.path.length > 0)) {
-    const descriptions = [...new Set(sidecarSchemaAt(spot.path).flatMap((s) => s.description ?? []))];
+    const descriptions = [...new Set(sidecarSchemaAt(spot.path).flatMap((s) => (s.description === undefined ? [] : told(s.description))))];
     const name = spot.path.at(-1);
     if (descriptions.length > 0)
       parts.push(
@@ -51,7 +52,7 @@ export function sidecarHover(
   // The whole card on every value of a station would bury the one that is asked for.
   if (shown !== undefined && (range === undefined || key === undefined || key === "id" || key === "offset" || key === "at")) {
     const others = stations.map((s) => `${s.id}${s.offsetName === undefined ? "" : ` ${s.offsetName}`}`).join(", ");
-    if (stations.length > 1) parts.push(`${stations.length} stations: ${plain(others)}`);
+    if (stations.length > 1) parts.push(say("sidecar.stations", { count: stations.length, list: plain(others) }));
     parts.push(stationCard(fixture, shown, view, images));
   }
   const used = first === undefined || spot.path.length > 2 ? "" : usedBy(fixture, String(first), index);
@@ -62,9 +63,10 @@ export function sidecarHover(
 function notchText(fixture: Fixture, station: Station): string {
   const { notch } = station;
   if (notch === undefined) return "";
-  if (notch.valid.length === 0) return "No notch of this jaw clamps the stock over its whole tolerance.";
-  const own = notch.chosen === undefined ? "" : ` Notch ${notch.chosen} closes by ${renderLength(notch.travel, fixture.units)}.`;
-  return `Notches that will do: ${notch.valid.join(", ")}; best ${notch.best}.${own}`;
+  if (notch.valid.length === 0) return say("sidecar.no-notch");
+  const own =
+    notch.chosen === undefined ? "" : say("sidecar.closes", { notch: notch.chosen, travel: renderLength(notch.travel, fixture.units) });
+  return `${say("sidecar.notches", { notches: notch.valid.join(", "), best: String(notch.best) })}${own}`;
 }
 
 /** Which stations use an element, a part or a base. */
@@ -87,7 +89,7 @@ function usedBy(fixture: Fixture, table: string, name: string | number | undefin
     }
   };
   const list = fixture.stations.filter(uses).map((s) => s.id);
-  return list.length === 0 ? "" : `Used at ${list.map(plain).join(", ")}.`;
+  return list.length === 0 ? "" : say("sidecar.used", { stations: list.map(plain).join(", ") });
 }
 
 /** Where the name under a position is given: a jaw, stop, base, part or operation, in this file or an included one. */
@@ -129,9 +131,9 @@ export function sidecarLinks(file: string, text: string): Link[] {
   const includes = valueAt(read, ["include"])?.content;
   if (includes?.kind === "array")
     includes.items.forEach((_, i) => {
-      add(["include", i], "Open the included file");
+      add(["include", i], say("link.include"));
     });
-  add(["offsets", "file"], "Open the offset file");
+  add(["offsets", "file"], say("link.offsets"));
   return out;
 }
 

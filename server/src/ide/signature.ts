@@ -3,6 +3,7 @@ import type { Block } from "../engine/syntax/block.js";
 import { codeOf, parseLine } from "../engine/syntax/parse.js";
 import { callOf, type Neighbourhood } from "./names.js";
 import { stateBefore } from "./state.js";
+import { say, told } from "./texts.js";
 import type { Position, View } from "./view.js";
 import { cycleParameters, type Parameter } from "./words.js";
 
@@ -33,7 +34,7 @@ export function signatureAt(
   if (block.comments.some((c) => position.column > c.start && position.column < c.end)) return undefined;
   const codes = block.words.filter((w) => w.letter === "G").map((w) => codeOf(w, w.value));
   const letter = letterAt(block, line, position.column);
-  if (codes.includes("G10")) return make("G10", g10(block, profile), "Writes data into the control.", letter);
+  if (codes.includes("G10")) return make("G10", g10(block, profile), say("signature.g10"), letter);
   const call = callOf(block, profile);
   if (call !== undefined && (call.code === "G65" || call.code === "G66")) return macro(profile, near, file, call.number, call.code, letter);
   const stated = codes.find((c) => cycleParameters(c, []) !== undefined && profile.codes.has(c));
@@ -42,8 +43,8 @@ export function signatureAt(
   const code = stated ?? (modal !== undefined && block.words.some((w) => "XYZ".includes(w.letter)) ? modal : undefined);
   const parameters = code === undefined ? undefined : cycleParameters(code, profile.repeatLetters);
   if (code === undefined || parameters === undefined) return undefined;
-  const known = profile.codes.get(code)?.meaning ?? "";
-  return make(code, parameters, stated === undefined ? `${known} (in force from a block above)` : known, letter);
+  const meaning = told(profile.codes.get(code)?.meaning ?? "");
+  return make(code, parameters, stated === undefined ? say("signature.modal", { meaning }) : meaning, letter);
 }
 
 /** The letter of the word that the cursor is in or directly behind. */
@@ -64,30 +65,27 @@ function make(code: string, parameters: readonly Parameter[], documentation: str
 
 function g10(block: Block, profile: Profile): readonly Parameter[] {
   const l = block.words.find((w) => w.letter === "L")?.value ?? Number.NaN;
-  const kinds = ["2: work offset"];
-  if (profile.l20 === "additional") kinds.push("20: additional work offset");
-  if (profile.l20 === "current") kinds.push("20: work offset, so that the present position reads the value");
+  const kinds = [say("signature.l2")];
+  if (profile.l20 === "additional") kinds.push(say("signature.l20-additional"));
+  if (profile.l20 === "current") kinds.push(say("signature.l20-current"));
   const kind: Parameter = {
     letter: "L",
-    text: `what is written. ${kinds.join("; ")}; 10 to 13: tool registers where the dialect has them`,
+    text: say("signature.l", { kinds: kinds.join("; ") }),
   };
-  if (l >= 10 && l <= 13)
-    return [kind, { letter: "P", text: "number of the tool register" }, { letter: "R", text: "its content; under G91 added" }];
+  if (l >= 10 && l <= 13) return [kind, { letter: "P", text: say("signature.tool-register") }, { letter: "R", text: say("signature.r") }];
   return [
     kind,
     {
       letter: "P",
       text:
         l === 20 && profile.l20 === "additional"
-          ? "number of the additional offset"
-          : `number of the offset: 1 is G54${profile.commonShift ? ", 0 the common shift" : ""}`,
+          ? say("signature.p-additional")
+          : say(profile.commonShift ? "signature.p-shift" : "signature.p"),
     },
-    { letter: "X", text: "its X" },
-    { letter: "Y", text: "its Y" },
-    { letter: "Z", text: "its Z" },
-    { letter: "A", text: "its angle about X" },
-    { letter: "B", text: "its angle about Y" },
-    { letter: "C", text: "its angle about Z" },
+    ...[..."XYZ"].map((axis) => ({ letter: axis, text: say("signature.axis", { axis }) })),
+    { letter: "A", text: say("signature.angle", { axis: "X" }) },
+    { letter: "B", text: say("signature.angle", { axis: "Y" }) },
+    { letter: "C", text: say("signature.angle", { axis: "Z" }) },
   ];
 }
 
@@ -109,10 +107,10 @@ function macro(
   const read = all.filter((a) => used.has(a.number));
   const shown = read.length > 0 ? read : all;
   const parameters: Parameter[] = [
-    { letter: "P", text: "program that is called" },
-    { letter: "L", text: "how many times" },
-    ...shown.map((a) => ({ letter: a.letter, text: `goes into #${a.number}` })),
+    { letter: "P", text: say("signature.program") },
+    { letter: "L", text: say("signature.times") },
+    ...shown.map((a) => ({ letter: a.letter, text: say("signature.argument", { variable: a.number }) })),
   ];
-  const name = Number.isNaN(number) ? "a macro" : `O${number}${part?.title === undefined ? "" : ` ${part.title}`}`;
-  return make(code, parameters, part === undefined ? `Calls ${name}.` : `Calls ${name}, which reads these arguments.`, letter);
+  const name = Number.isNaN(number) ? say("signature.macro") : `O${number}${part?.title === undefined ? "" : ` ${part.title}`}`;
+  return make(code, parameters, say(part === undefined ? "signature.calls" : "signature.calls-reading", { name }), letter);
 }

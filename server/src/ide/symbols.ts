@@ -1,4 +1,5 @@
 import { renderSeconds } from "./text.js";
+import { say } from "./texts.js";
 import type { View } from "./view.js";
 
 /** An entry of the outline: lines of the file, with children. */
@@ -20,7 +21,7 @@ export function symbolsOf(view: View, file: string): Symbol[] {
   for (const part of source.parts) {
     const named = !Number.isNaN(part.number);
     out.push({
-      name: named ? `O${part.number}` : "program",
+      name: named ? `O${part.number}` : say("symbol.program"),
       detail: part.title ?? "",
       kind: "program",
       line: part.line,
@@ -42,7 +43,7 @@ export function symbolsOf(view: View, file: string): Symbol[] {
       const known = fixture?.tools.get(visit.tool);
       const name =
         visit.tool === 0
-          ? "no tool yet"
+          ? say("symbol.no-tool")
           : `T${Number.isNaN(visit.tool) ? "?" : visit.tool}${known?.name === undefined ? "" : ` ${known.name}`}`;
       tool = {
         symbol: { name, detail: "", kind: "tool", line: Math.min(changeLine, opened), endLine: end, children: [] },

@@ -1,4 +1,6 @@
-/** What the words of a block mean beside its codes. */
+import { told } from "../report/language/say.js";
+
+/** What the words of a block mean beside its codes; their German stands in `report/language/de-data.ts`. */
 
 /** A letter of a cycle, a G10 or a call, with what it holds. */
 export interface Parameter {
@@ -17,6 +19,8 @@ const DEPTH: readonly Parameter[] = [
 const PECK: Parameter = { letter: "Q", text: "depth of one step" };
 const DWELL: Parameter = { letter: "P", text: "dwell at the bottom" };
 const FEED: Parameter = { letter: "F", text: "feed" };
+
+const REPEATS = "number of holes, each a step further under G91";
 
 /** Words of the canned cycles, in the order in which they are usually written (common practice, no source; for G81 to G89 as NISTIR 6556 3.5.16 has them). */
 const CYCLES: Readonly<Record<string, readonly Parameter[]>> = {
@@ -38,7 +42,8 @@ const CYCLES: Readonly<Record<string, readonly Parameter[]>> = {
 export function cycleParameters(code: string, repeatLetters: readonly string[]): readonly Parameter[] | undefined {
   const own = CYCLES[code];
   if (own === undefined) return undefined;
-  return [...own, ...repeatLetters.map((letter) => ({ letter, text: "number of holes, each a step further under G91" }))];
+  const repeats = repeatLetters.map((letter) => ({ letter, text: REPEATS }));
+  return [...own, ...repeats].map(({ letter, text }) => ({ letter, text: told(text) }));
 }
 
 /** What a letter is, in one line, for completion; by the letter alone. */

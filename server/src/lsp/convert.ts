@@ -11,6 +11,7 @@ import { renderMessage } from "../engine/checks/wording.js";
 import type { Finding } from "../engine/findings.js";
 import type { Place } from "../engine/text/place.js";
 import type { Symbol as OutlineEntry } from "../ide/symbols.js";
+import { say } from "../ide/texts.js";
 
 /** Names a file by the URI that the client knows. */
 export type UriOf = (path: string) => string;
@@ -49,7 +50,7 @@ export function toDiagnostic(finding: Finding, style: DiagnosticStyle): Diagnost
     source: "jawline",
     code: finding.rule,
     ...(docs === undefined ? {} : { codeDescription: { href: `${docs}/${finding.rule}.md` } }),
-    message: finding.waived === undefined ? text : `${text} (allowed: ${finding.waived})`,
+    message: finding.waived === undefined ? text : say("server.waived", { text, reason: finding.waived }),
     // A comment that waives nothing is shown as what can go.
     ...(style.tags === true && finding.rule === "allow-unused" ? { tags: [DiagnosticTag.Unnecessary] } : {}),
     ...(finding.related.length === 0 || style.related === false

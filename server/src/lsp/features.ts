@@ -38,6 +38,7 @@ import { readSidecarText } from "../ide/sidecar-text.js";
 import { signatureAt } from "../ide/signature.js";
 import { foldsOf, selectionsAt } from "../ide/structure.js";
 import { symbolsOf } from "../ide/symbols.js";
+import { say } from "../ide/texts.js";
 import { TOKEN_MODIFIERS, TOKEN_TYPES, type Token, tokensOf } from "../ide/tokens.js";
 import { findSymbols } from "../ide/workspace-symbols.js";
 import { toDocumentSymbol, toLocation, toRange } from "./convert.js";
@@ -124,10 +125,7 @@ export function serveFeatures(session: Session): void {
       (async () => {
         const path = pathOf(params.textDocument.uri);
         const near = isSidecar(path) ? undefined : await session.neighbourhood(path, true);
-        const prepared =
-          near === undefined
-            ? { refused: "Names of a sidecar are changed by hand." }
-            : prepareRename(near, path, fromPosition(params.position));
+        const prepared = near === undefined ? { refused: say("rename.sidecar") } : prepareRename(near, path, fromPosition(params.position));
         if ("refused" in prepared) throw new ResponseError(LSPErrorCodes.RequestFailed, prepared.refused);
         // The editor offers the digits that stand there.
         return toRange(prepared.at.digits.range);
@@ -142,9 +140,7 @@ export function serveFeatures(session: Session): void {
         const path = pathOf(params.textDocument.uri);
         const near = isSidecar(path) ? undefined : await session.neighbourhood(path, true);
         const renaming =
-          near === undefined
-            ? { refused: "Names of a sidecar are changed by hand." }
-            : rename(near, path, fromPosition(params.position), params.newName);
+          near === undefined ? { refused: say("rename.sidecar") } : rename(near, path, fromPosition(params.position), params.newName);
         if ("refused" in renaming) throw new ResponseError(LSPErrorCodes.RequestFailed, renaming.refused);
         return toWorkspaceEdit(session, renaming.changes);
       })(),
@@ -632,7 +628,7 @@ async function format(
   let target = lines;
   if (range === undefined && numbers === "renumber") {
     const numbered = numberChanges(profile, path, text, numberStep);
-    if ("refused" in numbered) throw new ResponseError(LSPErrorCodes.RequestFailed, `Not formatted: ${numbered.refused}`);
+    if ("refused" in numbered) throw new ResponseError(LSPErrorCodes.RequestFailed, say("format.refused", { why: numbered.refused }));
     target = applyLines(lines, numbered.changes);
   }
   const after = spaces ? applyLines(target, spaceChanges(profile, path, target, from, to)) : target;
@@ -648,8 +644,8 @@ async function format(
     () => token.isCancellationRequested || document?.version !== version,
   );
   if (token.isCancellationRequested || document?.version !== version)
-    throw new ResponseError(LSPErrorCodes.ContentModified, "changed meanwhile");
-  if (why !== undefined) throw new ResponseError(LSPErrorCodes.RequestFailed, `Not formatted: ${why}.`);
+    throw new ResponseError(LSPErrorCodes.ContentModified, say("format.changed"));
+  if (why !== undefined) throw new ResponseError(LSPErrorCodes.RequestFailed, say("format.refused", { why: `${why}.` }));
   return changes.map((c) => ({ range: toRange(c.place.range), newText: c.text }));
 }
 

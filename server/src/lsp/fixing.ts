@@ -1,12 +1,13 @@
 import { type CodeAction, CodeActionKind, type CodeActionParams, type SnippetTextEdit, type WorkspaceEdit } from "vscode-languageserver";
 import type { TextChange } from "../engine/findings.js";
 import { type Action, actionsAt, sameMotionChanges } from "../ide/actions.js";
+import { say } from "../ide/texts.js";
 import { toRange } from "./convert.js";
 import { pathOf, type Session, toWorkspaceEdit } from "./session.js";
 import { isSidecar } from "./workspace.js";
 
 /** Kinds of code actions that this server gives. */
-export const FIX_ALL = `${CodeActionKind.SourceFixAll}.jawline`;
+const FIX_ALL = `${CodeActionKind.SourceFixAll}.jawline`;
 export const codeActionKinds: readonly string[] = [CodeActionKind.QuickFix, FIX_ALL];
 
 /** Fixes of findings, allow comments, and all fixes at once that change no motion. */
@@ -42,8 +43,7 @@ export async function codeActions(session: Session, params: CodeActionParams): P
   // Only what a client asks for by name goes through the whole file.
   if (params.context.only?.some((only) => FIX_ALL === only || FIX_ALL.startsWith(`${only}.`)) === true) {
     const changes = sameMotionChanges(findings, path);
-    if (changes.length > 0)
-      out.push({ title: "Apply all fixes that change no motion", kind: FIX_ALL, edit: toWorkspaceEdit(session, changes) });
+    if (changes.length > 0) out.push({ title: say("action.all"), kind: FIX_ALL, edit: toWorkspaceEdit(session, changes) });
   }
   return out;
 }

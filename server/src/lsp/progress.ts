@@ -1,4 +1,5 @@
 import type { Connection, WorkDoneProgressServerReporter } from "vscode-languageserver";
+import { say } from "../ide/texts.js";
 
 /** A check that is done sooner needs no sign that it is under way, in milliseconds. */
 const LONG = 800;
@@ -26,7 +27,7 @@ export class Progress {
         const reporter = this.#connection.window
           .createWorkDoneProgress()
           .then((made) => {
-            made.begin(`Checking ${name}`);
+            made.begin(say("server.checking", { file: name }));
             return made;
           })
           .catch(() => undefined);

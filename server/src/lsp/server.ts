@@ -13,6 +13,7 @@ import { TextDocument } from "vscode-languageserver-textdocument";
 import { renderMessage } from "../engine/checks/wording.js";
 import type { Host } from "../engine/host.js";
 import type { Analysis } from "../engine/program.js";
+import { say } from "../ide/texts.js";
 import { speak } from "../report/language/languages.js";
 import { abilitiesOf, featureCapabilities } from "./abilities.js";
 import { ClientFiles } from "./client-files.js";
@@ -223,9 +224,9 @@ export function serve(connection: Connection, disk: Host | undefined): void {
 function statusOf(uri: string, analysis: Analysis, uriOf: (path: string) => string): StatusParams {
   const count = (level: string) => analysis.findings.filter((f) => f.level === level).length;
   const units = analysis.fixture?.units ?? "mm";
-  const say = (item: Analysis["notChecked"][number]) =>
+  const reason = (item: Analysis["notChecked"][number]) =>
     `${renderMessage("not-checked", item.what, { units })}: ${renderMessage("not-checked", item.why, { units })}`;
-  const notChecked = analysis.notChecked.map(say);
+  const notChecked = analysis.notChecked.map(reason);
   const none = analysis.fixture?.usable !== true;
   return {
     uri,
@@ -235,6 +236,6 @@ function statusOf(uri: string, analysis: Analysis, uriOf: (path: string) => stri
     warnings: count("warning"),
     information: count("information"),
     notChecked,
-    ...(none || !analysis.complete ? { why: notChecked[0] ?? "the check stopped early" } : {}),
+    ...(none || !analysis.complete ? { why: notChecked[0] ?? say("server.stopped") } : {}),
   };
 }
