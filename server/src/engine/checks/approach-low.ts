@@ -1,10 +1,17 @@
-import type { Related } from "../findings.js";
-import { approachesOf } from "./lib/claims.js";
+import type { Fix, Related } from "../findings.js";
+import type { Vec3 } from "../geometry/vector.js";
+import type { Move } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
+import type { Word } from "../syntax/block.js";
+import { sourceOf } from "./context.js";
+import { type Approach, approachesOf } from "./lib/claims.js";
+import { blockAfter, inHabit, programNumber, rewritten } from "./lib/edits.js";
 import { type Incident, incidentsOf } from "./lib/incidents.js";
+import { clearLevel, keepClear, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
 import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
 import { foldByCause } from "./report.js";
-import { defineRule, type Report } from "./rule.js";
+import { defineRule, type Report, type RuleContext } from "./rule.js";
 
 /** The first way down of a tool ends too low, or comes before X and Y. */
 export const approachLow = defineRule({
@@ -16,6 +23,8 @@ export const approachLow = defineRule({
     across:
       "{station}: {tool} is sent down to Z{level} before X and Y, and then goes {depth} into the {solid} on the way to {to}; X and Y first, or a higher Z",
     near: "{station}: {tool} is sent down to Z{level} before X and Y, and then passes {distance} from the {solid} on the way to {to}, where {clearance} must be kept; X and Y first, or a higher Z",
+    "fix.reorder": "Go to {across} first, then to {down}",
+    "fix.higher": "Go across at {level}, then down to {down}",
     "related.across": "this move goes across",
     ...RELATED_TEXTS,
   },
@@ -27,6 +36,10 @@ The first Z under length compensation is compared with what stands under the too
 the same height with what stands in their way. An approach in Z before X and Y is in order while it stays above everything on that way.
 
 Send the tool to X and Y first, then to a height above the jaws, then to the R plane.
+
+Where Z comes before X and Y, one fix exchanges the two blocks, and another goes across at the lowest whole level that is clear there and
+then down; each is offered where its moves keep the rapid clearance. A first Z that goes into something at its own place gets none: whether
+the rest of the way is to be fed or the place is wrong does not follow from the program.
 
 ~~~case
 Z comes before X and Y and the stock is in the way.
@@ -40,6 +53,31 @@ S4000 M3
 G0 G54 G43 H1 Z-5
 ;^^^^^^^^^^^^^^^^ error approach-low: A1: tool 1 (end mill 10) is sent down to Z-5 before X and Y, and then goes 5 mm into the stock on the way to X-10 Y20; X and Y first, or a higher Z
 X-10 Y20
+G1 X40 F500
+G0 Z50
+G28 G91 Z0
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+G28 G91 Z0
+G28 X0 Y0
+G90 T1 M6
+S4000 M3
+G0 G54 X-10 Y20
+G43 H1 Z-5
+G1 X40 F500
+G0 Z50
+G28 G91 Z0
+M30
+-- part.nc after fix 2 --
+G21 G17 G40 G49 G80 G90
+G28 G91 Z0
+G28 X0 Y0
+G90 T1 M6
+S4000 M3
+G0 G54 G43 H1 Z2
+X-10 Y20
+Z-5
 G1 X40 F500
 G0 Z50
 G28 G91 Z0
@@ -101,6 +139,7 @@ M30
         args: { ...incidentArgs(cx, hit), level: coordinate(cx, Number.isNaN(move.partTo[2]) ? move.to[2] : move.partTo[2]) },
         ...(station === undefined ? {} : { station }),
         related,
+        fixes: down === undefined ? fixesOf(cx, a) : [],
         data: incidentData(cx, hit),
         step: move.step,
         cause: `${a.tool}|${move.step}`,
@@ -109,3 +148,128 @@ M30
     for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
 });
+
+/** One passing of the approach: the step down, the move down, the step of the moves across and the moves. */
+interface Passing {
+  readonly down: Move;
+  readonly downStep: Step;
+  readonly across: readonly Move[];
+  /** The last step that goes across. */
+  readonly last: Step;
+  readonly single: boolean;
+}
+
+/** Both ways to mend an approach that goes down before it goes across, as far as they are clear wherever its blocks are passed. */
+function fixesOf(cx: RuleContext, approach: Approach): Fix[] {
+  const first = passingOf(cx, approach);
+  if (first === undefined) return [];
+  const { downStep, last } = first;
+  const all: Passing[] = [];
+  for (const other of approachesOf(cx.run, cx.profile.lengthBy === "control")) {
+    const passing = passingOf(cx, other);
+    if (passing?.downStep.block === downStep.block && passing.downStep.source === downStep.source) all.push(passing);
+  }
+  const passes = cx.run.steps.filter((s) => s.source === downStep.source && s.block === downStep.block).length;
+  if (passes !== all.length || all.some((p) => p.last.block !== last.block || p.last.source !== downStep.source)) return [];
+  return [...reordered(cx, first, all), ...higher(cx, first, all)];
+}
+
+function passingOf(cx: RuleContext, approach: Approach): Passing | undefined {
+  const { run } = cx;
+  const down = run.moves[approach.down];
+  const across = approach.across.flatMap((i) => run.moves[i] ?? []);
+  const end = across.at(-1);
+  const downStep = down === undefined ? undefined : run.steps[down.step];
+  const last = end === undefined ? undefined : run.steps[end.step];
+  if (down === undefined || end === undefined || downStep === undefined || last === undefined || last.call !== downStep.call)
+    return undefined;
+  // Only rapids in absolute coordinates, with nothing else between them, can change places.
+  const span = run.steps.slice(down.step, end.step + 1);
+  if (span.some((s) => !s.after.absolute || s.after.motion !== "G0" || s.block.control !== undefined)) return undefined;
+  const between = run.moves.slice(approach.down + 1, (approach.across.at(-1) ?? 0) + 1);
+  if (between.length !== across.length) return undefined;
+  const empty = run.steps.slice(down.step + 1, end.step).every((s) => s.block.words.length === 0);
+  return { down, downStep, across, last, single: empty && across.every((m) => m.step === end.step) };
+}
+
+const AXES = new Set(["X", "Y"]);
+
+/** The two blocks exchange their axes: X and Y go where Z was, Z and its length compensation where they were. */
+function reordered(cx: RuleContext, { downStep, last, single }: Passing, all: readonly Passing[]): Fix[] {
+  const { fixture } = cx;
+  if (fixture === undefined) return [];
+  const axes = last.block.words.filter((w) => AXES.has(w.letter));
+  const z = cx.word(downStep, "Z");
+  const plain =
+    last.block.words.every((w) => w.letter !== "Z" && w.letter !== "G") && downStep.block.words.every((w) => !AXES.has(w.letter));
+  const firstAxis = axes[0];
+  if (!single || z === undefined || firstAxis === undefined || !plain || last.block.skip !== undefined || downStep.block.skip !== undefined)
+    return [];
+  const clear = all.every(({ down, across }) => {
+    const to = across.at(-1)?.to;
+    if (to === undefined) return false;
+    const high: Vec3 = [to[0], to[1], down.from[2]];
+    const unknown = Number.isNaN(down.from[2]);
+    const above: Vec3 = [to[0], to[1], clearLevel(fixture, [{ ...down, from: to, to }])];
+    // From a height that is not known the tool comes from above everything, as after every change.
+    const start = unknown ? above : high;
+    const ways: Move[] = [{ ...down, from: start, to }];
+    if (!unknown) ways.push({ ...down, from: down.from, to: high });
+    return Number.isFinite(start[2]) && keepClear(cx, ways);
+  });
+  if (!clear) return [];
+  const moved = downStep.block.words.filter(
+    (w) => w === z || w.letter === "H" || (w.letter === "G" && [43, 44].includes(cx.value(downStep, w))),
+  );
+  const text = (step: Step, words: readonly Word[]): string => {
+    const line = sourceOf(cx.run, step).lines[step.block.line] ?? "";
+    return words.map((w) => line.slice(w.start, w.end)).join(" ");
+  };
+  const across = text(last, axes);
+  const down = text(downStep, moved);
+  const changes = [
+    rewritten(cx, downStep, (w) => (w === z ? inHabit(cx, downStep, across) : moved.includes(w) ? undefined : text(downStep, [w]))),
+    rewritten(cx, last, (w) => (w === firstAxis ? inHabit(cx, last, down) : axes.includes(w) ? undefined : text(last, [w]))),
+  ].filter((c) => c !== undefined);
+  if (changes.length < 2) return [];
+  return [{ title: { key: "fix.reorder", args: { across, down } }, changes, sameMotion: false }];
+}
+
+/** Across at a level that is clear, and only then down to where the first Z went. */
+function higher(cx: RuleContext, { downStep, last }: Passing, all: readonly Passing[]): Fix[] {
+  const { fixture } = cx;
+  const z = cx.word(downStep, "Z");
+  if (fixture === undefined || z === undefined || z.expr !== undefined) return [];
+  const units = unitsOf(cx, downStep.after);
+  const less = all.map(({ down }) => programmedLess(cx, down.modal, down.to[2], down.partTo[2]));
+  let highest = Number.NEGATIVE_INFINITY;
+  all.forEach(({ down, across }, n) => {
+    const standing: Move = { ...down, from: [down.to[0], down.to[1], down.to[2]] };
+    highest = Math.max(highest, clearLevel(fixture, [standing, ...across]) + (less[n] ?? Number.NaN));
+  });
+  const programmed = roundedUp(highest, units);
+  if (!Number.isFinite(programmed)) return [];
+  const clear = all.every(({ down, across }, n) => {
+    const level = programmed - (less[n] ?? Number.NaN);
+    const at = (p: Vec3): Vec3 => [p[0], p[1], level];
+    const end = across.at(-1);
+    if (end === undefined || !(level > down.to[2]) || level > down.from[2] || !withinTravel(fixture, down.modal.tool, level)) return false;
+    return keepClear(cx, [
+      { ...down, to: at(down.to) },
+      ...across.map((m) => ({ ...m, from: at(m.from), to: at(m.to) })),
+      { ...end, from: at(end.to) },
+    ]);
+  });
+  const line = sourceOf(cx.run, downStep).lines[downStep.block.line] ?? "";
+  const down = line.slice(z.start, z.end);
+  const level = `Z${programNumber(programmed, units)}`;
+  const after = blockAfter(cx, last, down);
+  if (!clear || after === undefined) return [];
+  return [
+    {
+      title: { key: "fix.higher", args: { level, down } },
+      changes: [{ place: cx.place(downStep, z), text: inHabit(cx, downStep, level) }, after],
+      sameMotion: false,
+    },
+  ];
+}

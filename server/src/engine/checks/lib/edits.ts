@@ -1,6 +1,6 @@
 import type { TextChange } from "../../findings.js";
 import type { Step } from "../../machine/run.js";
-import type { Source } from "../../syntax/block.js";
+import type { Source, Word } from "../../syntax/block.js";
 import { sourceOf } from "../context.js";
 import type { RuleContext } from "../rule.js";
 import { decimal } from "../wording.js";
@@ -105,4 +105,32 @@ export function wordsBefore(cx: RuleContext, step: Step, column: number, text: s
 export function wordsAfter(cx: RuleContext, step: Step, column: number, text: string): TextChange {
   const { spaced } = habitsOf(sourceOf(cx.run, step));
   return insertAt(cx, step, column, `${spaced ? " " : ""}${inHabit(cx, step, text)}`);
+}
+
+/** Takes a word out of the block of a step, with the space before it, or behind it where it is the first of its block. */
+export function without(cx: RuleContext, step: Step, word: Word): TextChange {
+  const line = sourceOf(cx.run, step).lines[step.block.line] ?? "";
+  if (step.block.words[0] === word) {
+    const trail = /^[ \t]*/.exec(line.slice(word.end))?.[0].length ?? 0;
+    return { place: cx.place(step, { start: word.start, end: word.end + trail }), text: "" };
+  }
+  const lead = /[ \t]*$/.exec(line.slice(0, word.start))?.[0].length ?? 0;
+  return { place: cx.place(step, { start: word.start - lead, end: word.end }), text: "" };
+}
+
+/** The words of a block anew, each as `text` gives it or left out where that is undefined; what stands between kept words stays. Undefined where a comment stands among them. */
+export function rewritten(cx: RuleContext, step: Step, text: (word: Word) => string | undefined): TextChange | undefined {
+  const { words, comments } = step.block;
+  const first = words[0];
+  const last = words.at(-1);
+  if (first === undefined || last === undefined || comments.some((c) => c.start > first.start && c.start < last.end)) return undefined;
+  const line = sourceOf(cx.run, step).lines[step.block.line] ?? "";
+  let out = "";
+  words.forEach((word, n) => {
+    const put = text(word);
+    if (put === undefined) return;
+    if (out !== "") out += line.slice(words[n - 1]?.end ?? word.start, word.start);
+    out += put;
+  });
+  return { place: cx.place(step, { start: first.start, end: last.end }), text: out };
 }

@@ -5,7 +5,7 @@ import type { Move } from "../../machine/move.js";
 import type { Step } from "../../machine/run.js";
 import { foldByCause } from "../report.js";
 import type { Report, RuleContext } from "../rule.js";
-import { blockAfter, blockBefore, programNumber } from "./edits.js";
+import { blockAfter, blockBefore, programNumber, without } from "./edits.js";
 import { swingVerdict } from "./index-sweep.js";
 import { keepClear, motionBefore, programmedLess, roundedUp, unitsOf, withinTravel } from "./levels.js";
 import { stepOf } from "./speak.js";
@@ -132,17 +132,10 @@ function splitFix(cx: RuleContext, move: Move, step: Step): Fix[] {
   if (!linearFirst && !turnFirst) return [];
   const line = cx.run.sources[step.source]?.lines[step.block.line] ?? "";
   const text = line.slice(word.start, word.end);
-  // The space before the word goes with it, else the one behind it.
-  const lead = /[ \t]*$/.exec(line.slice(0, word.start))?.[0].length ?? 0;
-  const out = { place: cx.place(step, { start: word.start - lead, end: word.end }), text: "" };
-  // What stands before the first word of the block (an N number) stays where it is.
-  const first = step.block.words[0] === word;
-  const trail = first ? (/^[ \t]*/.exec(line.slice(word.end))?.[0].length ?? 0) : 0;
-  const taken = first ? { place: cx.place(step, { start: word.start, end: word.end + trail }), text: "" } : out;
   const other = linearFirst ? blockAfter(cx, step, text) : blockBefore(cx, step, `${motionCode(cx, step)}${text}`);
   if (other === undefined) return [];
   const title = { key: linearFirst ? "fix.turn-after" : "fix.turn-before", args: { word: text.toUpperCase() } };
-  return Number.isNaN(move.rotaryTo) ? [] : [{ title, changes: [taken, other], sameMotion: false }];
+  return Number.isNaN(move.rotaryTo) ? [] : [{ title, changes: [without(cx, step, word), other], sameMotion: false }];
 }
 
 /** The turn before its block is a rapid of its own: G0 unless that is in force, G90 or G91 as the block itself says. */
