@@ -2,8 +2,8 @@
 import { spawn, spawnSync } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
-import { editDistance } from "../../server/src/cli/arguments.js";
 import { wantsColour } from "../../server/src/cli/terminal.js";
+import { slips } from "../../server/src/engine/fixture/nearest.js";
 import { cliPath, Folder, PROGRAM, SIDECAR } from "../support/command-line.js";
 
 const folder = new Folder("usage");
@@ -85,10 +85,11 @@ test("what stands behind -- is a name, whatever it looks like", () => {
   expect(folder.jawline(["check", "--", "--odd.nc"]).out).toContain("--odd.nc without a sidecar");
 });
 
-test("the number of single edits between two words (Levenshtein 1966; kitten and sitting are the textbook's pair)", () => {
-  expect(editDistance("kitten", "sitting")).toBe(3);
-  expect(editDistance("", "abc")).toBe(3);
-  expect(editDistance("same", "same")).toBe(0);
+test("the number of slips between two words (Levenshtein 1966: kitten and sitting are the textbook's pair; Damerau 1964: a swap is one)", () => {
+  expect(slips("kitten", "sitting")).toBe(3);
+  expect(slips("", "abc")).toBe(3);
+  expect(slips("same", "same")).toBe(0);
+  expect(slips("fxiture", "fixture")).toBe(1);
 });
 
 describe("colours", () => {

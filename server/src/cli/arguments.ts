@@ -1,4 +1,5 @@
 import { parseArgs } from "node:util";
+import { slips } from "../engine/fixture/nearest.js";
 
 /** How an option is given: alone, with any value, or with one of several. */
 export interface OptionForm {
@@ -69,22 +70,8 @@ function valueProblem(option: OptionForm, value: string | undefined, inline: boo
 function unknownOption(form: CommandForm, raw: string): string {
   const name = raw.replace(/^-+/, "");
   const best = form.options
-    .map((option) => ({ name: option.name, distance: editDistance(name, option.name) }))
+    .map((option) => ({ name: option.name, distance: slips(name, option.name) }))
     .sort((a, b) => a.distance - b.distance)[0];
   const hint = best !== undefined && best.distance <= 2 ? `; did you mean --${best.name}?` : "";
   return `${form.name} has no option ${raw}${hint}`;
-}
-
-/** Least number of inserted, removed and changed characters that turn one text into the other. */
-export function editDistance(a: string, b: string): number {
-  let row = Array.from({ length: b.length + 1 }, (_, j) => j);
-  for (let i = 1; i <= a.length; i++) {
-    const next = [i];
-    for (let j = 1; j <= b.length; j++) {
-      const change = (row[j - 1] ?? 0) + (a[i - 1] === b[j - 1] ? 0 : 1);
-      next.push(Math.min(change, (row[j] ?? 0) + 1, (next[j - 1] ?? 0) + 1));
-    }
-    row = next;
-  }
-  return row[b.length] ?? 0;
 }

@@ -1,6 +1,7 @@
 import manifest from "../../../package.json" with { type: "json" };
+import { slips } from "../engine/fixture/nearest.js";
 import { speak } from "../report/language/languages.js";
-import { type Arguments, editDistance, readArguments } from "./arguments.js";
+import { type Arguments, readArguments } from "./arguments.js";
 import { check } from "./check.js";
 import { type CommandName, commands, helpTexts, isCommand } from "./commands.js";
 import { offsets } from "./offsets.js";
@@ -57,12 +58,12 @@ async function main(argv: readonly string[], terminal: Terminal): Promise<number
  */
 function usualLocale(format: string | undefined): string | undefined {
   if (format === "json" || format === "sarif" || format === "g10") return undefined;
-  return process.env["LC_ALL"] || process.env["LC_MESSAGES"] || process.env["LANG"];
+  return process.env.LC_ALL || process.env.LC_MESSAGES || process.env.LANG;
 }
 
 function unknownCommand(name: string): string {
   const names = Object.keys(commands);
-  const near = names.find((known) => editDistance(known, name) <= 2);
+  const near = names.find((known) => slips(known, name) <= 2);
   if (near !== undefined) return `there is no command "${name}"; did you mean ${near}?`;
   if (/[./\\]/.test(name)) return `"${name}" is no command; to check a program: jawline check ${name}`;
   return `there is no command "${name}"; there are ${names.join(", ")}`;
