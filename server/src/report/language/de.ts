@@ -496,6 +496,8 @@ export const german: Readonly<Record<string, Texts>> = {
     default:
       "mit Satzausblendung wird {offset} hier nicht angewählt, Zeile {line} fährt aber trotzdem, unter {instead}: auch jenen Satz ausblenden oder diesen nie",
     tool: "mit Satzausblendung wird {tool} hier nicht eingewechselt, Zeile {line} fährt aber trotzdem, mit {instead}: auch jenen Satz ausblenden oder diesen nie",
+    "fix.skip": "Auch die Zeilen {first} bis {last} mit {slash} ausblenden",
+    "fix.skip-one": "Auch Zeile {first} mit {slash} ausblenden",
     "related.relies": "dieser Satz wird nicht ausgeblendet",
   },
   "state-incomplete": {
