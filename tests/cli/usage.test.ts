@@ -3,7 +3,7 @@ import { spawn, spawnSync } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
 import { wantsColour } from "../../server/src/cli/terminal.js";
-import { slips } from "../../server/src/engine/fixture/nearest.js";
+import { slips } from "../../server/src/engine/text/nearest.js";
 import { cliPath, Folder, PROGRAM, SIDECAR } from "../support/command-line.js";
 
 const folder = new Folder("usage");

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { fixtureAllows } from "../../server/src/engine/fixture/allows.js";
 import { discoverFixture, globPattern } from "../../server/src/engine/fixture/discover.js";
-import { nearest } from "../../server/src/engine/fixture/nearest.js";
+import { nearest } from "../../server/src/engine/text/nearest.js";
 import { hostOf, textAt } from "../cases/fixtures/samples.js";
 
 const PROGRAM = "/shop/jobs/42/part.nc";

@@ -8,12 +8,12 @@ import { discoverFixture, globPattern } from "../../server/src/engine/fixture/di
 import { pathText } from "../../server/src/engine/fixture/gather.js";
 import { withEmpty } from "../../server/src/engine/fixture/load.js";
 import type { AxisValues, Fixture } from "../../server/src/engine/fixture/model.js";
-import { nearest } from "../../server/src/engine/fixture/nearest.js";
 import { chooseNotch } from "../../server/src/engine/fixture/notch.js";
 import { expectedStored, offsetDifference, positionOfStored } from "../../server/src/engine/fixture/offsets.js";
 import { swingRadius, turnedFrame, turnOf } from "../../server/src/engine/fixture/solids.js";
 import type { OrientedBox } from "../../server/src/engine/geometry/box.js";
 import { compose, type Frame } from "../../server/src/engine/geometry/frame.js";
+import { nearest } from "../../server/src/engine/text/nearest.js";
 import { hostOf, load, plate, SIDECAR, textAt, tombstone } from "../cases/fixtures/samples.js";
 import { boxOf, random, turned } from "../support/solids.js";
 

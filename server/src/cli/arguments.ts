@@ -1,5 +1,5 @@
 import { parseArgs } from "node:util";
-import { slips } from "../engine/fixture/nearest.js";
+import { slips } from "../engine/text/nearest.js";
 
 /** How an option is given: alone, with any value, or with one of several. */
 export interface OptionForm {
@@ -10,8 +10,8 @@ export interface OptionForm {
 /** What a command takes. */
 export interface CommandForm {
   readonly name: string;
-  /** What stands behind the command, in the words of the help. */
-  readonly operand: string;
+  /** What stands behind the command, in words. */
+  readonly operand: "operand.programs" | "operand.program" | "operand.sidecar";
   /** Least and greatest number of operands. */
   readonly operands: readonly [number, number];
   readonly options: readonly OptionForm[];
@@ -43,27 +43,27 @@ export function readArguments(form: CommandForm, args: readonly string[]): Argum
     if (token.kind !== "option") continue;
     const option = known.get(token.name);
     if (option === undefined) return { problem: unknownOption(form, token.rawName) };
-    if (options.has(option.name)) return { problem: `${token.rawName} is given twice` };
-    const problem = valueProblem(option, token.value, token.inlineValue === true);
-    if (problem !== undefined) return { problem: `${token.rawName} ${problem}` };
+    if (options.has(option.name)) return { problem: say("arguments.twice", { option: token.rawName }) };
+    const problem = valueProblem(token.rawName, option, token.value, token.inlineValue === true);
+    if (problem !== undefined) return { problem };
     options.set(option.name, token.value ?? "");
   }
   const [least, greatest] = form.operands;
-  if (operands.length < least) return { problem: `${form.name} needs ${form.operand}` };
+  if (operands.length < least) return { problem: say("arguments.needs-operand", { command: form.name, operand: say(form.operand) }) };
   if (operands.length > greatest)
-    return { problem: `${form.name} takes ${form.operand} and nothing else; "${operands[greatest]}" is too much` };
+    return { problem: say("arguments.too-many", { command: form.name, operand: say(form.operand), extra: operands[greatest] ?? "" }) };
   return { operands, options };
 }
 
-/** What is wrong with an option's value, to follow its name. */
-function valueProblem(option: OptionForm, value: string | undefined, inline: boolean): string | undefined {
-  if (option.value === "none") return value === undefined ? undefined : "takes no value";
+/** What is wrong with the value of an option, which is named as it was written. */
+function valueProblem(name: string, option: OptionForm, value: string | undefined, inline: boolean): string | undefined {
+  if (option.value === "none") return value === undefined ? undefined : say("arguments.no-value", { option: name });
   // "--fixture --format json": the next option is not a file name; "--fixture=--x" would be.
   const missing = value === undefined || value === "" || (!inline && value.startsWith("--"));
-  if (typeof option.value === "string") return missing ? "needs a value" : undefined;
+  if (typeof option.value === "string") return missing ? say("arguments.value", { option: name }) : undefined;
   if (!missing && option.value.includes(value)) return undefined;
-  const choices = `${option.value.slice(0, -1).join(", ")} or ${option.value.at(-1)}`;
-  return missing ? `needs ${choices}` : `cannot be "${value}": it is ${choices}`;
+  const choices = say("arguments.choices", { list: option.value.slice(0, -1).join(", "), last: option.value.at(-1) ?? "" });
+  return missing ? say("arguments.choice", { option: name, choices }) : say("arguments.wrong", { option: name, value, choices });
 }
 
 /** Names the option that was probably meant. */

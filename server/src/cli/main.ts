@@ -1,9 +1,10 @@
 import manifest from "../../../package.json" with { type: "json" };
-import { slips } from "../engine/fixture/nearest.js";
+import { slips } from "../engine/text/nearest.js";
 import { speak } from "../report/language/languages.js";
+import { say } from "../report/texts.js";
 import { type Arguments, readArguments } from "./arguments.js";
 import { check } from "./check.js";
-import { type CommandName, commands, helpTexts, isCommand } from "./commands.js";
+import { type CommandName, commands, helpText, isCommand } from "./commands.js";
 import { offsets } from "./offsets.js";
 import { stations } from "./stations.js";
 import { processTerminal, ReaderGone, type Terminal } from "./terminal.js";
@@ -22,8 +23,10 @@ const runners: Readonly<Record<CommandName, (args: Arguments, terminal: Terminal
 /** Runs the command line and gives the exit status. */
 async function main(argv: readonly string[], terminal: Terminal): Promise<number> {
   const [name, ...rest] = argv;
+  // What is wrong with the arguments and the help are told in the person's language too.
+  speak(localeIn(rest) ?? usualLocale(undefined));
   if (name === undefined) {
-    await terminal.err(helpTexts.all);
+    await terminal.err(helpText("all"));
     return COULD_NOT;
   }
   if (name === "--version" || name === "-v") {
@@ -32,7 +35,7 @@ async function main(argv: readonly string[], terminal: Terminal): Promise<number
   }
   if (name === "--help" || name === "-h" || name === "help") {
     const about = rest[0] !== undefined && isCommand(rest[0]) ? rest[0] : "all";
-    await terminal.out(helpTexts[about]);
+    await terminal.out(helpText(about));
     return 0;
   }
   if (!isCommand(name)) {
@@ -40,12 +43,12 @@ async function main(argv: readonly string[], terminal: Terminal): Promise<number
     return COULD_NOT;
   }
   if (rest.includes("--help") || rest.includes("-h")) {
-    await terminal.out(helpTexts[name]);
+    await terminal.out(helpText(name));
     return 0;
   }
   const args = readArguments(commands[name], rest);
   if ("problem" in args) {
-    await terminal.err(`jawline: ${args.problem}. See jawline ${name} --help.\n`);
+    await terminal.err(`jawline: ${say("arguments.see", { problem: args.problem, command: name })}\n`);
     return COULD_NOT;
   }
   speak(args.options.get("locale") ?? usualLocale(args.options.get("format")));
@@ -61,12 +64,18 @@ function usualLocale(format: string | undefined): string | undefined {
   return process.env.LC_ALL || process.env.LC_MESSAGES || process.env.LANG;
 }
 
+/** The value of --locale in arguments that are not understood yet. */
+function localeIn(args: readonly string[]): string | undefined {
+  const at = args.findIndex((arg) => arg === "--locale" || arg.startsWith("--locale="));
+  return at < 0 ? undefined : args[at] === "--locale" ? args[at + 1] : args[at]?.slice("--locale=".length);
+}
+
 function unknownCommand(name: string): string {
   const names = Object.keys(commands);
   const near = names.find((known) => slips(known, name) <= 2);
-  if (near !== undefined) return `there is no command "${name}"; did you mean ${near}?`;
-  if (/[./\\]/.test(name)) return `"${name}" is no command; to check a program: jawline check ${name}`;
-  return `there is no command "${name}"; there are ${names.join(", ")}`;
+  if (near !== undefined) return say("arguments.near-command", { name, near });
+  if (/[./\\]/.test(name)) return say("arguments.file", { name });
+  return say("arguments.no-command", { name, list: names.join(", ") });
 }
 
 /** Runs the command line on this process: its arguments, its streams, its exit status. Never throws. */
@@ -79,7 +88,7 @@ export async function runCommandLine(): Promise<void> {
     process.exitCode = COULD_NOT;
     if (!(error instanceof ReaderGone)) {
       await terminal.err(
-        `jawline: internal error, please report it: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`,
+        `jawline: ${say("internal", { error: error instanceof Error ? (error.stack ?? error.message) : String(error) })}\n`,
       );
     }
   }

@@ -1,4 +1,4 @@
-import { nearest } from "../fixture/nearest.js";
+import { nearest } from "../text/nearest.js";
 import type { Allow } from "./allow.js";
 import { defineRule, type Report } from "./rule.js";
 

@@ -1,4 +1,4 @@
-import { nearest } from "../fixture/nearest.js";
+import { nearest } from "../text/nearest.js";
 import { bareCodes, g154Codes, isoCodes, rs274ngcCodes } from "./codes.js";
 import type { CodeInfo, CodeUse, OffsetSpelling, OffsetVariables, OrderStep, Profile } from "./profile.js";
 
