@@ -10,10 +10,11 @@ export const SIDECAR = `{ "format": 1, "units": "mm",
   "endStops": { "s": { "thickness": 12, "length": 30, "height": 30 } },
   "parts": { "p": { "ops": { "op10": { "stock": { "u": 41, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "low", "w": "top" } } } } },
   "tools": {
-    "1": { "DC": 6, "APMX": 20, "LF": 120, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 }, { "D": 63, "L": 30 } ] },
-    "2": { "DC": 5, "APMX": 20, "LF": 115, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 } ] },
-    "3": { "DC": 4, "APMX": 16, "LF": 110, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 } ] },
-    "4": { "DC": 3, "APMX": 12, "LF": 105, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 } ] } },
+    "1": { "H": 1, "D": 1, "DC": 6, "APMX": 20, "LF": 120, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 }, { "D": 63, "L": 30 } ] },
+    "2": { "H": 2, "D": 2, "DC": 5, "APMX": 20, "LF": 115, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 } ] },
+    "3": { "H": 3, "D": 3, "DC": 4, "APMX": 16, "LF": 110, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 } ] },
+    "4": { "H": 4, "D": 4, "DC": 3, "APMX": 12, "LF": 105, "shank": { "D": 6, "L": 30 }, "holder": [ { "D": 40, "L": 40 } ] } },
+  "offsets": { "zFrom": "machine" },
   "stations": [ { "id": "A", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "f", "movingJaw": "m", "notch": 8,
     "endStop": { "element": "s", "side": "low", "at": -30 }, "seat": 25, "part": "p", "op": "op10", "offset": "G54.1 P1",
     "repeat": { "columns": 6, "rows": 2, "step": [3, 4] } } ] }`;
@@ -24,7 +25,7 @@ export function offsetText(n: number): string {
 }
 
 /**
- * About as many blocks as asked for: four tools at each of twelve stations, each with a raster and half circles well inside the stock.
+ * About as many blocks as asked for: four tools at each of twelve stations, each with a raster of lines and arcs well inside the stock.
  * The program writes the offsets itself, so that every move has its place in the machine. `between` is a block that is put in now and then.
  */
 export function largeProgram(blocks: number, between = ""): string {
@@ -38,17 +39,17 @@ export function largeProgram(blocks: number, between = ""): string {
     lines.push("G28 G91 Z0", `T${tool} M6`, "G90 G17 G40 G80", `S${4000 + tool * 500} M3`);
     for (let station = 0; station < 12; station++) {
       lines.push(
-        `G0 ${offsetText(station)} X10. Y15.`,
+        `G0 ${offsetText(station)} X-10. Y10.`,
         station === 0 ? `G43 H${tool} Z50.` : "Z50.",
         "Z2.",
         `G1 Z-${tool}. F${300 + tool}`,
       );
       for (let n = 0; n < each; n++) {
-        // Rows of lines in Y with half circles between them, moving on in X by a few hundredths.
-        const x = (10 + (20 * n) / each).toFixed(3);
+        // Rows of lines in Y with arcs between them, moving on in X by a few hundredths.
+        const x = (-10 - (30 * n) / each).toFixed(3);
         const up = n % 4 < 2;
-        if (n % 2 === 0) lines.push(`G1 X${x} Y${up ? "40." : "15."}`);
-        else lines.push(`${up ? "G2" : "G3"} X${(Number(x) + 0.5).toFixed(3)} Y${up ? "40." : "15."} R0.${3 + (n % 5)}`);
+        if (n % 2 === 0) lines.push(`G1 X${x} Y${up ? "35." : "10."}`);
+        else lines.push(`${up ? "G3" : "G2"} X${(Number(x) - 0.5).toFixed(3)} Y${up ? "35." : "10."} R0.${3 + (n % 5)}`);
         if (between !== "" && n % 50 === 49) lines.push(between);
       }
       lines.push("G0 Z50.");

@@ -51,7 +51,8 @@ const codes = new Map<string, { readonly letter: string; readonly value: number 
 
 function codeParts(text: string): { readonly letter: string; readonly value: number } | undefined {
   if (text.length === 1) return undefined;
-  if (codes.has(text)) return codes.get(text);
+  const held = codes.get(text);
+  if (held !== undefined || codes.has(text)) return held;
   const match = /^([A-Z])(\d+(?:\.\d+)?)$/.exec(text);
   const parts = match === null ? undefined : { letter: match[1] as string, value: Number(match[2]) };
   codes.set(text, parts);

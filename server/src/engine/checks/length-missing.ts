@@ -1,7 +1,7 @@
 import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
 import { wordsBefore } from "./lib/edits.js";
-import { codeText } from "./lib/selection.js";
+import { paced } from "./lib/paced.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
 /** A tool that works without its length compensation, or with that of the tool before it. */
@@ -172,14 +172,15 @@ G91 G28 Z0
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     if (cx.profile.lengthBy === "control") return;
     const { run } = cx;
-    const stated = lastSteps(cx, (step) => setsLength(cx, step));
-    const touched = lastSteps(cx, (step) => touchesOff(cx, step));
+    const stated = yield* lastSteps(cx, (step) => setsLength(cx, step));
+    const touched = yield* lastSteps(cx, (step) => touchesOff(cx, step));
     const bad = (m: Move): boolean => isBad(cx, m, stated) && (touched[m.step] ?? -1) < m.modal.toolStep;
-    const everUsed = run.steps.some((s) => setsLength(cx, s));
-    for (const section of sectionsByTool(run.moves)) {
+    const everUsed = (stated[stated.length - 1] ?? -1) >= 0;
+    for (const section of yield* sectionsByTool(run.moves)) {
+      yield;
       // Motion in X and Y at the height of the tool change is not near the work: it begins with the first Z without G43.
       const down = section.findIndex((m) => movesZ(m) && bad(m));
       const first = down < 0 ? undefined : section.slice(down).find((m) => isCut(m) && bad(m));
@@ -219,10 +220,10 @@ M30
 });
 
 /** For each step the last one up to it of a kind; -1 none. */
-function lastSteps(cx: RuleContext, is: (step: Step) => boolean): Int32Array {
+function* lastSteps(cx: RuleContext, is: (step: Step) => boolean): Generator<void, Int32Array, void> {
   const out = new Int32Array(cx.run.steps.length);
   let last = -1;
-  cx.run.steps.forEach((step, i) => {
+  yield* paced(cx.run.steps, (step, i) => {
     if (is(step)) last = i;
     out[i] = last;
   });
@@ -238,8 +239,8 @@ function touchesOff(cx: RuleContext, step: Step): boolean {
 function setsLength(cx: RuleContext, step: Step): boolean {
   return step.block.words.some((w) => {
     if (w.letter !== "G") return false;
-    const code = codeText("G", cx.value(step, w));
-    return code === "G43" || code === "G44" || code.startsWith("G43.") || code.startsWith("G44.") || code === "G234";
+    const code = Math.round(cx.value(step, w) * 10) / 10;
+    return Math.floor(code) === 43 || Math.floor(code) === 44 || code === 234;
   });
 }
 
@@ -286,14 +287,14 @@ function callsAway(cx: RuleContext, from: number, to: number): boolean {
   return false;
 }
 
-function sectionsByTool(moves: readonly Move[]): Move[][] {
+function* sectionsByTool(moves: readonly Move[]): Generator<void, Move[][], void> {
   const out: Move[][] = [];
   let toolStep = Number.NaN;
-  for (const m of moves) {
+  yield* paced(moves, (m) => {
     if (m.modal.toolStep !== toolStep) out.push([]);
     toolStep = m.modal.toolStep;
     out[out.length - 1]?.push(m);
-  }
+  });
   return out;
 }
 

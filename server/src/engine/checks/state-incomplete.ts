@@ -3,6 +3,7 @@ import type { Modal } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
 import { sourceOf } from "./context.js";
 import { unsure } from "./lib/left.js";
+import { paced } from "./lib/paced.js";
 import { selections } from "./lib/selection.js";
 import { listArg, toolWords } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
@@ -90,13 +91,14 @@ G17 G40 G80 G90
 M99
 ~~~
 `,
-  check(cx) {
-    const heads = headsOf(cx);
-    const said = saidAnywhere(cx);
+  *check(cx) {
+    const heads = yield* headsOf(cx);
+    const said = yield* saidAnywhere(cx);
     const offsets = new Set(selections(cx).map((s) => s.index));
     const found: { readonly head: Head; readonly missing: string[]; readonly codes: string[] }[] = [];
     const done = new Set<string>();
     for (const head of heads) {
+      yield;
       const lacks = missing(cx, head, offsets, heads.length > 1, said);
       const key = `${head.step.source}:${head.step.block.line}`;
       if (lacks === undefined || lacks.missing.length === 0 || done.has(key)) continue;
@@ -131,11 +133,11 @@ interface Head {
 }
 
 /** The heads of all tools that cut. */
-function headsOf(cx: RuleContext): Head[] {
+function* headsOf(cx: RuleContext): Generator<void, Head[], void> {
   const { run } = cx;
   const out: Head[] = [];
   let change = -1;
-  run.steps.forEach((step, index) => {
+  yield* paced(run.steps, (step, index) => {
     if (step.before.toolStep !== step.after.toolStep) change = index;
     if (change < 0) return;
     for (let i = step.firstMove; i < step.endMove; i++) {
@@ -220,9 +222,12 @@ function statedBy(cx: RuleContext, step: Step): string[] {
 }
 
 /** The states that the program says anything about, wherever it is. */
-function saidAnywhere(cx: RuleContext): ReadonlySet<string> {
-  const out = new Set<string>(cx.run.steps.flatMap((step) => statedBy(cx, step)));
-  if (cx.run.steps.some((step) => step.after.offsetStep >= 0)) out.add("offset");
+function* saidAnywhere(cx: RuleContext): Generator<void, ReadonlySet<string>, void> {
+  const out = new Set<string>();
+  yield* paced(cx.run.steps, (step) => {
+    for (const state of statedBy(cx, step)) out.add(state);
+    if (step.after.offsetStep >= 0) out.add("offset");
+  });
   return out;
 }
 

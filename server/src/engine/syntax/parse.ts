@@ -1320,6 +1320,7 @@ export function* readSource(file: string, text: string, profile: Profile, before
   while (tail < most - head && old[old.length - 1 - tail] === lines[lines.length - 1 - tail]) tail++;
   const shift = lines.length - old.length;
   const percents: number[] = [];
+  const starts: number[] = [];
   let firstText = -1;
   for (let i = 0; i < lines.length; i++) {
     if (i % SLICE === SLICE - 1) yield;
@@ -1328,13 +1329,14 @@ export function* readSource(file: string, text: string, profile: Profile, before
     blocks[i] = block;
     if (firstText < 0 && block.end > block.start) firstText = i;
     if (block.percent) percents.push(i);
+    if (block.program !== undefined) starts.push(i);
   }
   const read = [...blocks];
   yield;
   const problems: (Problem & { readonly line: number })[] = [];
   blankOutside(blocks, percents, firstText, profile);
   if (profile.strictBlocks && firstText >= 0) checkEnd(blocks, percents, firstText, problems);
-  return { source: { file, lines, blocks, parts: partsOf(blocks), problems }, text, profile, read };
+  return { source: { file, lines, blocks, parts: partsOf(blocks, starts), problems }, text, profile, read };
 
   function blockAt(i: number): Block {
     const line = lines[i] as string;
@@ -1391,15 +1393,16 @@ function checkEnd(
   problems.push({ key: "end-missing", args: {}, start: b.start, end: b.end, line });
 }
 
-function partsOf(blocks: readonly Block[]): ProgramPart[] {
+/** The programs of a file; `starts` are the lines that have a program number, some of which may have been emptied. */
+function partsOf(blocks: readonly Block[], starts: readonly number[]): ProgramPart[] {
   const parts: ProgramPart[] = [];
-  let active = false;
+  const numbered = starts.filter((line) => blocks[line]?.program !== undefined);
+  const first = blocks.findIndex(isActive);
+  const active = first >= 0 && first < (numbered[0] ?? blocks.length);
   let started: { number: number; line: number; title: string | undefined } | undefined;
-  for (const block of blocks) {
-    if (block.program === undefined) {
-      if (!active && !started && isActive(block)) active = true;
-      continue;
-    }
+  for (const line of numbered) {
+    const block = blocks[line];
+    if (block?.program === undefined) continue;
     if (started) parts.push({ ...started, endLine: block.line });
     else if (active) parts.push({ number: Number.NaN, line: 0, endLine: block.line, title: undefined });
     started = { number: block.program, line: block.line, title: block.comments[0]?.text.trim() };

@@ -7,6 +7,9 @@ import type { Run } from "../../machine/run.js";
 import { type MaterialAnswer, type MaterialQuery, materialAnswers } from "../../material.js";
 import type { Clearances, Contact, RuleContext } from "../rule.js";
 import { claimsOf } from "./claims.js";
+import { incrementalFaults } from "./increments.js";
+import { offsetChanges } from "./left.js";
+import { staleAxes } from "./stale.js";
 import { broughtDeviation, faces, offsetDeviation } from "./stations.js";
 import { taintedMoves } from "./tainted.js";
 
@@ -57,6 +60,13 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
   const before = known.get(clearances);
   if (before !== undefined) return before;
   const claims = claimsOf(run, fixture);
+  yield;
+  offsetChanges(cx);
+  yield;
+  incrementalFaults(cx);
+  yield;
+  staleAxes(cx);
+  yield;
   const tainted = taintedMoves(cx);
   const drafts: Draft[] = [];
   let count = 0;
@@ -365,17 +375,26 @@ function withConsequences(run: Run, incidents: readonly Incident[]): Incident[] 
 
 /** A near pass just before or after the same tool goes into the same solid is part of that fault. */
 function markNear(run: Run, incidents: readonly Incident[]): Incident[] {
+  // In order of moves, so that those a few moves on are looked for from where the last search began.
   const entering = incidents.filter((i) => i.enters);
+  let from = 0;
   return incidents.map((i) => {
     if (i.rule !== "clamp-near" || i.follows) return i;
-    const next = entering.find((e) => e.move > i.move && e.solid === i.solid && contiguous(run, i.move, e.move));
-    return next === undefined ? i : { ...i, follows: true };
+    while ((entering[from]?.move ?? Number.POSITIVE_INFINITY) <= i.move) from++;
+    for (let k = from; (entering[k]?.move ?? Number.POSITIVE_INFINITY) <= i.move + NEAR_MOVES; k++) {
+      const e = entering[k];
+      if (e !== undefined && e.solid === i.solid && contiguous(run, i.move, e.move)) return { ...i, follows: true };
+    }
+    return i;
   });
 }
 
+/** How many moves on something may follow from a fault. */
+const NEAR_MOVES = 4;
+
 /** Whether every move from a to b is by the same tool and in one piece, with no more than a few moves between. */
 function contiguous(run: Run, a: number, b: number): boolean {
-  if (b - a > 4) return false;
+  if (b - a > NEAR_MOVES) return false;
   for (let k = a + 1; k <= b; k++) {
     const before = run.moves[k - 1];
     const now = run.moves[k];

@@ -20,8 +20,18 @@ export function usesOffset(move: Move): boolean {
   return move.kind !== "dwell" && move.role !== "reference" && move.role !== "reference-through" && move.role !== "machine";
 }
 
-/** Every change of the work offset in a run, in order. Offsets that are only restated are not among them. */
-export function offsetChanges(cx: RuleContext): OffsetChange[] {
+const known = new WeakMap<Run, readonly OffsetChange[]>();
+
+/** Every change of the work offset in a run, in order. Offsets that are only restated are not among them. Kept for the next rule that asks. */
+export function offsetChanges(cx: RuleContext): readonly OffsetChange[] {
+  const held = known.get(cx.run);
+  if (held !== undefined) return held;
+  const found = find(cx);
+  known.set(cx.run, found);
+  return found;
+}
+
+function find(cx: RuleContext): OffsetChange[] {
   const { run } = cx;
   const chosen = new Map(selections(cx).map((s) => [s.index, s]));
   const first = new Map<number, Move>();

@@ -33,7 +33,7 @@ export function* outsideCuts(cx: RuleContext): Generator<void, readonly OutsideC
     const move = run.moves[first];
     const station = move === undefined ? undefined : cx.stationOf(move);
     if (move === undefined || station === undefined || tainted.has(first) || faces(fixture, station, move.rotaryTo) !== true) continue;
-    const found = look(fixture, run, first, end, station);
+    const found = yield* look(fixture, run, first, end, station);
     if (found === undefined || offsetDeviation(fixture, move) > 0) continue;
     const key = `${move.visit} ${found.neighbour.index}`;
     if (entered.has(key) || done.has(key)) continue;
@@ -60,6 +60,9 @@ function sequences(run: Run): [number, number][] {
   return out;
 }
 
+/** Moves between two yields: a millisecond or two of measuring. */
+const SLICE = 200;
+
 /** What a sequence is near to. */
 interface Found {
   readonly own: number;
@@ -72,7 +75,7 @@ function stockOf(station: Station): Solid | undefined {
 }
 
 /** The neighbour that a sequence is within reach of, while it stays away from its own stock. */
-function look(fixture: Fixture, run: Run, first: number, end: number, station: Station): Found | undefined {
+function* look(fixture: Fixture, run: Run, first: number, end: number, station: Station): Generator<void, Found | undefined, void> {
   const own = stockOf(station);
   const opening = run.moves[first];
   if (own === undefined || opening === undefined) return undefined;
@@ -83,6 +86,7 @@ function look(fixture: Fixture, run: Run, first: number, end: number, station: S
   for (let i = first; i < end; i++) {
     const move = run.moves[i];
     if (move === undefined || move.kind === "dwell") continue;
+    if (i % SLICE === 0) yield;
     const d = cuttingDistance(fixture, move, own);
     // Nearer than a rapid may come is no longer away from it.
     if (!(d > fixture.clearance.rapid)) return undefined;
@@ -95,6 +99,7 @@ function look(fixture: Fixture, run: Run, first: number, end: number, station: S
     for (let i = first; i < end; i++) {
       const move = run.moves[i];
       if (move === undefined || move.kind === "dwell") continue;
+      if (i % SLICE === 0) yield;
       const limit = Math.min(best?.distance ?? away, reach);
       const d = cuttingDistance(fixture, move, stock, limit);
       if (d < limit) best = { own: away, neighbour: other, distance: d };

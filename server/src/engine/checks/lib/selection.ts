@@ -41,11 +41,12 @@ export function selections(cx: RuleContext): readonly Selection[] {
 }
 
 function findSelections(cx: RuleContext): Selection[] {
-  const codes = new Set(cx.profile.offsets.map((o) => o.code));
+  // In tenths, as codes are told apart: G54.1 is 541. Most blocks select nothing, so the look at them is kept short.
+  const codes = new Set(cx.profile.offsets.map((o) => Math.round(Number(o.code.slice(1)) * 10)));
   const out: Selection[] = [];
   cx.run.steps.forEach((step, index) => {
     const words = step.block.words;
-    const code = words.find((w) => w.letter === "G" && codes.has(codeText("G", cx.value(step, w))));
+    const code = words.find((w) => w.letter === "G" && codes.has(Math.round(cx.value(step, w) * 10)));
     if (code === undefined) return;
     const text = codeText("G", cx.value(step, code));
     const withP = cx.profile.offsets.some((o) => o.code === text && o.p !== undefined);
