@@ -70,6 +70,7 @@ export interface LineMap {
   oldAbove(line: number): number;
 }
 
+/** How the lines of a text went into a newer one, taken as one edit: equal lines at the head and at the end keep each other. */
 export function mapLines(older: readonly string[], newer: readonly string[]): LineMap {
   const most = Math.min(older.length, newer.length);
   let head = 0;

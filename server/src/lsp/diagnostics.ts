@@ -19,6 +19,10 @@ export interface Diagnostics {
   changed(path: string, findings: readonly Finding[], units: "mm" | "inch"): void;
 }
 
+/**
+ * Answers requests for findings, or tells them, as the client can do it. `session` is asked late, since the requests are
+ * registered before there is one.
+ */
 export function serveDiagnostics(session: () => Session): Diagnostics {
   let refresh: ReturnType<typeof setTimeout> | undefined;
 

@@ -76,6 +76,7 @@ export interface Session {
   profile(path: string): Profile;
 }
 
+/** Joins what the requests share: documents, files, analyses of open programs, and the maps from analysed to present lines. */
 export function createSession(
   base: Pick<Session, "connection" | "documents" | "toDiagnostic" | "files" | "workspace" | "abilities" | "settings">,
 ): Session {
@@ -159,6 +160,7 @@ export function toWorkspaceEdit(session: Session, changes: readonly TextChange[]
   };
 }
 
+/** The protocol's position as the engine has it; both count from 0. */
 export function fromPosition(position: Position): { line: number; column: number } {
   return { line: position.line, column: position.character };
 }

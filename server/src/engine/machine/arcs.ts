@@ -72,12 +72,14 @@ export type ArcError =
   /** the number of turns is not a whole number from 1; data: turns */
   | "turns-not-whole";
 
+/** Why an arc cannot be made. */
 export interface ArcFailure {
   readonly error: ArcError;
   /** Numbers for the message, mm. */
   readonly data: Readonly<Record<string, number>>;
 }
 
+/** Tells an arc that cannot be made from one that can. */
 export function isArcFailure(result: Arc | ArcFailure): result is ArcFailure {
   return "error" in result;
 }

@@ -105,6 +105,7 @@ export type CycleAssumption =
   /** the tool is drawn back by hand */
   | "manual-retract";
 
+/** What one block of a cycle makes the machine do. */
 export interface CycleExpansion {
   readonly moves: readonly CycleMove[];
   /** Position after the block. */
@@ -112,6 +113,7 @@ export interface CycleExpansion {
   readonly assumptions: readonly CycleAssumption[];
 }
 
+/** Tells a cycle that the control would refuse from one that runs. */
 export function isCycleFailure(result: object): result is CycleFailure {
   return "error" in result;
 }

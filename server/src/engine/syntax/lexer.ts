@@ -16,10 +16,12 @@ for (let c = 0; c < 128; c++) {
   else if (c < 32 || c === 127) KIND[c] = CONTROL;
 }
 
+/** A letter A to Z of either case, by its UTF-16 code unit: addresses of words are ASCII (ISO 6983-1). */
 export function isLetter(c: number): boolean {
   return c < 128 && KIND[c] === LETTER;
 }
 
+/** A digit 0 to 9, by its UTF-16 code unit. */
 export function isDigit(c: number): boolean {
   return c >= 48 && c <= 57;
 }

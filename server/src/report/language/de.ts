@@ -23,7 +23,8 @@ const off: readonly [string, string][] = [
   ["4", "{station} ({offset}): {axis1} weicht um {off1} ab, {axis2} um {off2}, {axis3} um {off3} und {axis4} um {off4}"],
 ];
 
-const reasons: Texts = {
+/** Why a stored offset differs, by the key of `diagnoseOffset`, to follow where it differs. */
+export const germanReasons: Texts = {
   none: "",
   "pitch-x": ": genau {x} Rasterteilungen entlang der Spalten",
   "pitch-x single": ": genau {x} Rasterteilung entlang der Spalten",
@@ -54,7 +55,7 @@ const reasons: Texts = {
   "z-from-machine": ": Z ist vom Maschinennullpunkt gezählt, die Vorrichtungsdatei zählt es von {should}",
   "z-from-base": ": Z ist vom Grundkörper {from} gezählt, die Vorrichtungsdatei zählt es von {should}",
   "z-from-station": ": Z ist von der Station {from} gezählt, die Vorrichtungsdatei zählt es von {should}",
-  "zero-at": ": {axes} gehören zu einem Werkstücknullpunkt bei u {u}, v {v}",
+  "zero-at": ": in {axes} wäre das für einen Werkstücknullpunkt bei u {u}, v {v} richtig",
   "rotary-face": ": die Verschiebung enthält den Flächenwinkel {angle}, den das Programm selbst schreibt",
   "rotary-zero": ": die Verschiebung enthält keinen Flächenwinkel; richtig ist {angle}",
   "rotary-base": ": die Verschiebung enthält den Flächenwinkel des Grundkörpers {base}",
@@ -69,7 +70,7 @@ function offsetValues(): Texts {
     "what.offset": "der in Zeile {line} nach {offset} geschriebene Wert",
     "why.computed": "er wird aus etwas Unbekanntem berechnet",
   };
-  for (const [count, head] of off) for (const [key, reason] of Object.entries(reasons)) out[`${count} ${key}`] = head + reason;
+  for (const [count, head] of off) for (const [key, reason] of Object.entries(germanReasons)) out[`${count} ${key}`] = head + reason;
   return out;
 }
 
@@ -483,6 +484,7 @@ export const german: Readonly<Record<string, Texts>> = {
   "shift-everywhere": {
     default:
       "G92 {axes} verschiebt alle Nullpunktverschiebungen auf einmal, auch die aller Stationen, und bleibt nach dem Programmende: stattdessen die Verschiebung der Station schreiben",
+    "fix.remove": "G92 herausnehmen, damit {offset} gilt, wie sie steht",
     "related.offset": "{offset} wird hier angewählt",
     "related.again": "noch einmal G92",
   },
