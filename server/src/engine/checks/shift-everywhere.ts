@@ -1,8 +1,11 @@
-import type { Related } from "../findings.js";
+import type { Fix, Related, TextChange } from "../findings.js";
+import type { Step } from "../machine/run.js";
+import { sourceOf } from "./context.js";
+import { rewritten } from "./lib/edits.js";
 import { paced } from "./lib/paced.js";
 import { selections } from "./lib/selection.js";
 import { pointWords } from "./lib/words.js";
-import { defineRule } from "./rule.js";
+import { defineRule, type RuleContext } from "./rule.js";
 
 /** G92 moves every work offset at once. */
 export const shiftEverywhere = defineRule({
@@ -13,6 +16,7 @@ export const shiftEverywhere = defineRule({
   messages: {
     default:
       "G92 {axes} shifts every work offset at once, those of all stations too, and stays after the program ends: write the station's own offset instead",
+    "fix.remove": "Take out G92, so that {offset} counts as it stands",
     "related.offset": "{offset} is selected here",
     "related.again": "G92 again",
   },
@@ -22,6 +26,10 @@ is set, and all the others are moved by the same amount. On many controls it out
 
 Write the station's offset, with G10 or at the control. \`G92 S…\`, which limits the spindle speed, is something else and is not mentioned.
 
+The fix takes out every G92 where the offset in force is that of a station: its own offset then says where the part is. A G10 line with the
+shift in it is not offered, since that would move the offset away from where the fixture has the station, and how much of the shift was
+meant for this station alone does not follow from the program. Without a fixture G92 is taken out only where it shifts by nothing.
+
 ~~~case
 G92 beside two station offsets.
 -- part.nc --
@@ -30,7 +38,59 @@ T1 M6
 S4000 M3
 G0 G54 X0 Y0
 G92 X5 Y5
-;^^^^^^^^ error shift-everywhere: G92 X5 Y5 shifts every work offset
+;^^^^^^^^ error shift-everywhere: G92 X5 Y5 shifts every work offset at once, those of all stations too, and stays after the program ends: write the station's own offset instead
+G0 G55 X0 Y0
+M30
+~~~
+
+~~~case
+With the fixture it is known where the station is without G92.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X30 Y20
+G92 X31 Y20
+;^^^^^^^^^^ error shift-everywhere: G92 X31 Y20 shifts every work offset at once, those of all stations too, and stays after the program ends: write the station's own offset instead
+G43 H1 Z50
+G1 Z-3 F300
+G0 Z50
+G55 X30 Y20
+G1 Z-3 F300
+G0 Z50
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X30 Y20
+G43 H1 Z50
+G1 Z-3 F300
+G0 Z50
+G55 X30 Y20
+G1 Z-3 F300
+G0 Z50
+M30
+~~~
+
+~~~case
+A shift by nothing: to take it out changes no motion.
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X0 Y0
+N20 G92 X0 Y0 F300
+;^^^^^^^^^^^^^^^^^ error shift-everywhere: G92 X0 Y0 shifts every work offset at once, those of all stations too, and stays after the program ends: write the station's own offset instead
+G0 G55 X0 Y0
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X0 Y0
+N20 F300
 G0 G55 X0 Y0
 M30
 ~~~
@@ -92,6 +152,36 @@ M30
         example === undefined ? [] : [{ place: example.place, message: { key: "related.offset", args: { offset } } }];
       first.push({ report: { at: cx.blockPlace(step), args: { axes: pointWords(cx, mm) }, step: index }, related });
     });
-    for (const { report, related } of first) cx.report({ ...report, related });
+    for (const { report, related } of first) cx.report({ ...report, related, fixes: fixOf(cx) });
   },
 });
+
+/** Takes out all G92 with axis words, where what then counts is known. */
+function fixOf(cx: RuleContext): Fix[] {
+  const { run, fixture } = cx;
+  const axes = (step: Step): boolean => step.block.words.some((w) => "XYZ".includes(w.letter));
+  const steps = run.steps.filter((s) => cx.word(s, "G92") !== undefined && axes(s));
+  const idle = steps.every((s) => [0, 1, 2].every((k) => s.before.presetShift[k] === s.after.presetShift[k]));
+  const placed = steps.every((s) => (fixture?.stationsOf(s.after.offset).length ?? 0) > 0);
+  const first = steps[0];
+  if (first === undefined || !(idle || placed)) return [];
+  const done = new Set<string>();
+  const changes: TextChange[] = [];
+  for (const step of steps) {
+    const key = `${step.source}:${step.block.line}`;
+    if (done.has(key)) continue;
+    done.add(key);
+    const source = sourceOf(run, step);
+    const { line, words, label, comments, start, end } = step.block;
+    const out = new Set([cx.word(step, "G92"), ...words.filter((w) => "XYZ".includes(w.letter))]);
+    // A block of nothing else goes with its line.
+    const alone = words.every((w) => out.has(w)) && label === undefined && comments.length === 0 && line + 1 < source.lines.length;
+    const text = source.lines[line] ?? "";
+    const change = alone
+      ? { place: { file: source.file, range: { line, column: 0, endLine: line + 1, endColumn: 0 } }, text: "" }
+      : rewritten(cx, step, (w) => (out.has(w) ? undefined : text.slice(w.start, w.end)));
+    if (change === undefined || (words.some((w) => w.expr !== undefined && !out.has(w)) && !alone) || end <= start) return [];
+    changes.push(change);
+  }
+  return [{ title: { key: "fix.remove", args: { offset: cx.offsetName(first.after.offset) } }, changes, sameMotion: idle }];
+}

@@ -360,7 +360,7 @@ function fixOf(cx: RuleContext, station: Station, gap: Gap, chosen: ReadonlyMap<
   return [
     {
       title: { key: "fix.visit", args: { station: station.id, like } },
-      changes: [{ place, text: `${copied.join("\n")}\n` }],
+      changes: [{ place, text: `${copied.map(unnumbered).join("\n")}\n` }],
       sameMotion: false,
     },
   ];
@@ -394,4 +394,9 @@ function applied(line: string, changes: readonly TextChange[]): string {
   for (const c of [...changes].sort((a, b) => b.place.range.column - a.place.range.column))
     out = out.slice(0, c.place.range.column) + c.text + out.slice(c.place.range.endColumn);
   return out;
+}
+
+/** A copied block without its N number, which must not stand twice. */
+function unnumbered(line: string): string {
+  return line.replace(/^([ \t]*(?:\/[1-9]?[ \t]*)?)N\d+[ \t]*/i, "$1");
 }
