@@ -525,6 +525,8 @@ export const clampNearMisses: readonly NearMiss[] = [
     styles: ["straight", "ngc straight"],
     wish: { least: 3, groups: 1, kind: "plate", skew: false },
     make(job) {
+      // Offsets picked up at the machine differ within a row by more than the tolerance of one of them.
+      if (job.shop.stored === "values" || job.shop.stands.some((x) => Object.keys(x.trim).length > 0)) return undefined;
       const all = job.followers().filter(({ visit, before }) => {
         const last = before.lines.findLast((l) => !Number.isNaN(l.at[1]));
         return (
