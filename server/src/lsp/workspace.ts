@@ -1,5 +1,6 @@
 import { renderMessage } from "../engine/checks/wording.js";
 import type { Finding, LevelSetting } from "../engine/findings.js";
+import type { Memory } from "../engine/memory.js";
 import { type AnalyseOptions, type Analysis, analyse } from "../engine/program.js";
 import { analyseFixture, type FixtureAnalysis } from "../engine/sidecar.js";
 import { joinPath } from "../engine/text/path.js";
@@ -41,6 +42,8 @@ export class Workspace {
       timer: ReturnType<typeof setTimeout> | undefined;
       waiting: (() => void)[];
       took: number;
+      /** What the analyses of this program leave for the next one. */
+      readonly memory: Memory;
     }
   >();
   readonly #fixtures = new Map<string, FixtureAnalysis>();
@@ -219,7 +222,7 @@ export class Workspace {
   #schedule(path: string): void {
     let entry = this.#programs.get(path);
     if (entry === undefined) {
-      entry = { version: 0, analysis: undefined, timer: undefined, waiting: [], took: 0 };
+      entry = { version: 0, analysis: undefined, timer: undefined, waiting: [], took: 0, memory: {} };
       this.#programs.set(path, entry);
     }
     entry.version++;
@@ -237,7 +240,7 @@ export class Workspace {
     this.#running.add(path);
     const began = performance.now();
     const analysis = await this.#files.drained(
-      (host) => analyse(host, this.#optionsFor(path)),
+      (host) => analyse(host, this.#optionsFor(path), entry.memory),
       () => entry.version !== version,
     );
     // A newer edit has begun its own run, which answers those who wait.
