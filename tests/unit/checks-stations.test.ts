@@ -1,0 +1,250 @@
+/**
+ * Tools that go to too few stations, too many, or the wrong ones: programs with what the rule says in whole, worked out by
+ * hand from the row of the sample fixture (A1 G54, A2 G55 …). Asked for by mutation testing.
+ */
+import { describe, expect, it } from "vitest";
+import { type Setup, tell } from "../support/tell.js";
+
+const four: Setup = { use: "four-stations" };
+const HEAD = ["O1", "G21 G17 G40 G49 G80 G90"];
+const END = ["G28 G91 Z0", "M30"];
+const SUB = ["O100", "G90 G0 X10 Y20", "Z2", "G1 Z-3 F300", "X40", "G0 Z50", "M99"];
+const LOOPED = ["O100", "G90 G0 X10 Y20", "G43 H1 Z50", "Z2", "G1 Z-3 F300", "X40", "G0 Z50", "M99"];
+const T1 = "tool 1 (end mill 10)";
+const T2 = "tool 2 (drill 6.8)";
+
+/** A tool that calls O100 at one offset after another: five lines for the first, two for each further. */
+const at = (tool: number, ...offsets: number[]): string[] => [
+  `T${tool} M6`,
+  "S4000 M3",
+  `G0 G${offsets[0]} X10 Y20`,
+  `G43 H${tool} Z50`,
+  "M98 P100",
+  ...offsets.slice(1).flatMap((o) => [`G${o}`, "M98 P100"]),
+];
+const skipped = (setup: Setup, ...tools: string[][]) => tell("station-skipped", setup, [...HEAD, ...tools.flat(), ...END, ...SUB]);
+
+describe("a station that a tool leaves out", () => {
+  it("none: all four, in any order, or one that is empty", () => {
+    expect(skipped(four, at(1, 54, 55, 56, 57)).texts).toEqual([]);
+    expect(skipped(four, at(1, 57, 54, 56, 55)).texts).toEqual([]);
+    expect(skipped({ ...four, empty: ["A3"] }, at(1, 54, 55, 57)).texts).toEqual([]);
+    expect(skipped({ ...four, blockSkip: true }, at(1, 54, 55, 57)).texts).toEqual([]);
+  });
+  it("in the middle: on the next selection, with the visit before to copy", () => {
+    // Lines: T1 3, G54 5, M98 7, G55 8, M98 9, G57 10.
+    const t = skipped(four, at(1, 54, 55, 57));
+    expect(t.texts).toEqual([`10 "G57" default(${T1}, 3, 4, bracket, op10, A3) at A3; 8 related.sibling(A2)`]);
+    expect(t.findings[0]?.data).toEqual({ tool: 1, missing: ["A3"] });
+    expect(t.fixes).toEqual([["from 10", "G56", "M98 P100"]]);
+  });
+  it("the second: the visit before brings the tool to its length, so the next one is copied", () => {
+    const t = skipped(four, at(1, 54, 56, 57));
+    expect(t.texts).toEqual([`8 "G56" default(${T1}, 3, 4, bracket, op10, A2) at A2; 5 related.sibling(A1)`]);
+    expect(t.fixes).toEqual([["from 8", "G55", "M98 P100"]]);
+  });
+  it("the first: on the first selection; there is nothing before it to copy", () => {
+    const t = skipped(four, at(1, 55, 56, 57));
+    expect(t.texts).toEqual([`5 "G55" default(${T1}, 3, 4, bracket, op10, A1) at A1; 5 related.sibling(A2)`]);
+    expect(t.fixes).toEqual([]);
+  });
+  it("the last: on the block that ends the tool's work, the next tool change or the end of the program", () => {
+    expect(skipped(four, at(1, 54, 55, 56)).texts).toEqual([
+      `13 "M30" default(${T1}, 3, 4, bracket, op10, A4) at A4; 10 related.sibling(A3)`,
+    ]);
+    // T1 takes lines 3 to 11; T2, which does all four, begins at 12.
+    const t = skipped(four, at(1, 54, 55, 56), at(2, 54, 55, 56, 57));
+    expect(t.texts).toEqual([`12 "T2 M6" default(${T1}, 3, 4, bracket, op10, A4) at A4; 10 related.sibling(A3)`]);
+    expect(t.fixes).toEqual([]);
+  });
+  it("backwards: between its neighbours of the other direction", () => {
+    expect(skipped(four, at(1, 57, 56, 54)).texts).toEqual([
+      `10 "G54" default(${T1}, 3, 4, bracket, op10, A2) at A2; 8 related.sibling(A3)`,
+    ]);
+    expect(skipped(four, at(1, 57, 55, 54)).texts).toEqual([
+      `8 "G55" default(${T1}, 3, 4, bracket, op10, A3) at A3; 5 related.sibling(A4)`,
+    ]);
+  });
+  it("in the order of a tool that visits all of them", () => {
+    // T1 (lines 3 to 13) goes A1 A3 A2 A4, T2 from 14: G54 16, G56 19, G57 21.
+    const t = skipped(four, at(1, 54, 56, 55, 57), at(2, 54, 56, 57));
+    expect(t.texts).toEqual([`21 "G57" default(${T2}, 3, 4, bracket, op10, A2) at A2; 19 related.sibling(A3)`]);
+    expect(t.fixes).toEqual([["from 21", "G55", "M98 P100"]]);
+  });
+  it("two beside each other are one finding without a fix, two apart are two", () => {
+    const t = skipped(four, at(1, 54, 55, 56, 57), at(2, 54, 57));
+    expect(t.texts).toEqual([`19 "G57" default(${T2}, 2, 4, bracket, op10, A2+A3) at A2; 16 related.sibling(A1)`]);
+    expect(t.findings[0]?.data).toEqual({ tool: 2, missing: ["A2", "A3"] });
+    expect(t.fixes).toEqual([]);
+    // T2: G54 16, G56 19, M98 20, G28 21, M30 22.
+    expect(skipped(four, at(1, 54, 55, 56, 57), at(2, 54, 56)).texts).toEqual([
+      `19 "G56" default(${T2}, 2, 4, bracket, op10, A2) at A2; 16 related.sibling(A1)`,
+      `22 "M30" default(${T2}, 2, 4, bracket, op10, A4) at A4; 19 related.sibling(A3)`,
+    ]);
+  });
+  it("that no tool visits: one finding, the other tools are related", () => {
+    // T1 lines 3 to 11, T2 from 12: G54 14, G43 15, M98 16, G55 17, M98 18, G57 19.
+    const t = skipped(four, at(1, 54, 55, 57), at(2, 54, 55, 57));
+    expect(t.texts).toEqual([`10 "G57" all(${T1}, 3, 4, bracket, op10, A3) at A3; 8 related.sibling(A2); 19 related.tool(${T2}, A3)`]);
+    expect(t.fixes).toEqual([]);
+  });
+  it("of the other op is no sibling; less than half is a plan", () => {
+    const ops: Setup = { use: "two-ops" };
+    expect(skipped(ops, at(1, 54, 55)).texts).toEqual([]);
+    expect(skipped(ops, at(1, 54, 55, 56, 57), at(2, 54, 55, 56)).texts).toEqual([
+      `24 "M30" default(${T2}, 1, 2, bracket, op20, B2) at B2; 21 related.sibling(B1)`,
+    ]);
+    expect(skipped(four, at(1, 54, 55, 56, 57), at(2, 54)).texts).toEqual([]);
+  });
+});
+
+describe("a loop that goes to fewer or more stations than there are", () => {
+  const loop = (from: number, condition: string, step = "#100=#100+1"): string[] => [
+    `#100=${from}`,
+    `WHILE [${condition}] DO1`,
+    "G#100",
+    "M98 P100",
+    step,
+    "END1",
+  ];
+  const counted = (setup: Setup, ...body: string[]) =>
+    tell("station-count", setup, [...HEAD, "T1 M6", "S4000 M3", ...body, ...END, ...LOOPED]);
+  const few = (count: number, wanted: number, line = 6, mark = "WHILE [#100 LE 56] DO1") =>
+    `${line} "${mark}" default(${T1}, ${count}, ${wanted}, bracket, op10, ${count < wanted ? "some are left out" : "it goes on past the last"})`;
+
+  it("as many as there are; one that is not loaded does not count", () => {
+    expect(counted(four, ...loop(54, "#100 LE 57")).texts).toEqual([]);
+    expect(counted({ ...four, empty: ["A4"] }, ...loop(54, "#100 LE 56")).texts).toEqual([]);
+    expect(counted({ ...four, empty: ["A1"] }, ...loop(55, "#100 LE 57")).texts).toEqual([]);
+    expect(counted({ ...four, blockSkip: true }, ...loop(54, "#100 LE 56")).texts).toEqual([]);
+  });
+  it("one too few at the end, at the start, at both; one round only", () => {
+    const t = counted(four, ...loop(54, "#100 LE 56"));
+    expect(t.texts).toEqual([few(3, 4)]);
+    expect(t.findings[0]?.data).toEqual({ tool: 1, count: 3, wanted: 4 });
+    expect(t.fixes).toEqual([]);
+    expect(t.analysis.findings.filter((f) => f.rule === "station-skipped")).toEqual([]);
+    expect(counted(four, ...loop(55, "#100 LE 57")).texts).toEqual([few(3, 4, 6, "WHILE [#100 LE 57] DO1")]);
+    expect(counted(four, ...loop(55, "#100 LE 56")).texts).toEqual([few(2, 4)]);
+    expect(counted(four, ...loop(54, "#100 LE 54")).texts).toEqual([few(1, 4, 6, "WHILE [#100 LE 54] DO1")]);
+  });
+  it("one too many: past the last; not where the sidecar keeps that register as a datum", () => {
+    const t = counted(four, ...loop(54, "#100 LE 58"));
+    expect(t.texts).toEqual([few(5, 4, 6, "WHILE [#100 LE 58] DO1")]);
+    const datum: Setup = {
+      use: "three-stations",
+      change: (s) => {
+        s.datums = { G57: "probing" };
+      },
+    };
+    expect(counted(datum, ...loop(54, "#100 LE 57")).texts).toEqual([]);
+    expect(counted({ use: "three-stations" }, ...loop(54, "#100 LE 57")).texts).toEqual([few(4, 3, 6, "WHILE [#100 LE 57] DO1")]);
+  });
+  it("counted by a jump back: on the jump", () => {
+    const jump = (last: number) => ["#100=54", "N10 G#100", "M98 P100", "#100=#100+1", `IF [#100 LE ${last}] GOTO 10`];
+    expect(counted(four, ...jump(56)).texts).toEqual([few(3, 4, 9, "IF [#100 LE 56] GOTO 10")]);
+    expect(counted(four, ...jump(54)).texts).toEqual([few(1, 4, 9, "IF [#100 LE 54] GOTO 10")]);
+    expect(counted(four, ...jump(57)).texts).toEqual([]);
+  });
+  it("counted by a repeated call: on its count, with the right one as a fix", () => {
+    const sub = ["O100", "#100=#100+1", "G#100 G90 G0 X10 Y20", "G43 H1 Z50", "Z2", "G1 Z-3 F300", "X40", "G0 Z50", "M99"];
+    const repeat = (n: string) => tell("station-count", four, [...HEAD, "T1 M6", "S4000 M3", "#100=53", `M98 P100 ${n}`, ...END, ...sub]);
+    const t = repeat("L3");
+    expect(t.texts).toEqual([`6 "L3" repeat(${T1}, 3, 4, bracket, op10, some are left out)`]);
+    expect(t.fixes).toEqual([["from 6", "M98 P100 L4"]]);
+    expect(repeat("L5").texts).toEqual([`6 "L5" repeat(${T1}, 5, 4, bracket, op10, it goes on past the last)`]);
+    expect(repeat("L5").fixes).toEqual([["from 6", "M98 P100 L4"]]);
+    expect(repeat("L4").texts).toEqual([]);
+    expect(repeat("L[1+2]").fixes).toEqual([]);
+    expect(repeat("L#500").texts).toEqual([]);
+  });
+  it("how often is the operator's where the condition rests on what the program does not set", () => {
+    for (const last of ["#500", "[50+#500]", "[#500+50]", "ABS[#500]", "[-#500]"])
+      expect(counted(four, ...loop(54, `#100 LE ${last}`)).texts).toEqual([]);
+    expect(counted(four, "#500=56", ...loop(54, "#100 LE #500")).texts).toEqual([few(3, 4, 7, "WHILE [#100 LE #500] DO1")]);
+    expect(counted(four, "#101=50", ...loop(54, "#100 LE [#101+6]")).texts).toEqual([few(3, 4, 7, "WHILE [#100 LE [#101+6]] DO1")]);
+  });
+  it("an argument of the call counts as set", () => {
+    const lines = [...HEAD, "T1 M6", "S4000 M3", "G65 P200 A56", ...END, "O200", ...loop(54, "#100 LE #1"), "M99", ...LOOPED];
+    const t = tell("station-count", four, lines);
+    expect(t.texts.map((x) => x.replace(/; .*/, ""))).toEqual([few(3, 4, 10, "WHILE [#100 LE #1] DO1")]);
+  });
+  it("each tool by itself; two loops of one tool, the first ends short: its fault alone", () => {
+    const second = ["T2 M6", "S4000 M3", ...loop(54, "#100 LE 56")];
+    expect(counted(four, ...loop(54, "#100 LE 57"), ...second).texts).toEqual([few(3, 4, 14).replace(T1, T2)]);
+    expect(counted(four, ...loop(54, "#100 LE 55"), ...loop(57, "#100 LE 57")).texts).toEqual([few(2, 3, 6, "WHILE [#100 LE 55] DO1")]);
+    expect(counted(four, ...loop(54, "#100 LE 55"), ...loop(56, "#100 LE 57")).texts).toEqual([]);
+  });
+  it("only the first op", () => {
+    expect(counted({ use: "two-ops" }, ...loop(54, "#100 LE 55")).texts).toEqual([]);
+    expect(counted({ use: "two-ops" }, ...loop(54, "#100 LE 57")).texts).toEqual([]);
+    expect(counted({ use: "two-ops" }, ...loop(54, "#100 LE 54")).texts).toEqual([few(1, 2, 6, "WHILE [#100 LE 54] DO1")]);
+  });
+  it("additional offsets, by P", () => {
+    const more: Setup = {
+      use: "four-stations",
+      change: (s) => {
+        for (const station of s.stations as Record<string, unknown>[]) station.offset = "G54.1 P1";
+      },
+    };
+    const by = (last: number) => ["#100=1", `WHILE [#100 LE ${last}] DO1`, "G54.1 P#100", "M98 P100", "#100=#100+1", "END1"];
+    expect(counted(more, ...by(4)).texts).toEqual([]);
+    expect(counted(more, ...by(3)).texts).toEqual([few(3, 4, 6, "WHILE [#100 LE 3] DO1")]);
+    expect(counted(more, ...by(5)).texts).toEqual([few(5, 4, 6, "WHILE [#100 LE 5] DO1")]);
+  });
+});
+
+describe("the whole series beside", () => {
+  const series = (setup: Setup, ...lines: string[]) =>
+    tell("offset-series", setup, ["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", ...lines, "M30"]);
+  const three: Setup = { use: "three-stations" };
+  const from = (offset: string, change?: (s: Record<string, unknown>) => void): Setup => ({
+    use: "three-stations",
+    change: (s) => {
+      for (const station of s.stations as Record<string, unknown>[]) station.offset = offset;
+      change?.(s);
+    },
+  });
+  it("one too high: every selection is named and changed", () => {
+    const t = series(three, "G0 G55 X0 Y0", "G43 H1 Z50", "G56 X0 Y0", "G57 X0 Y0", "G55 X1");
+    expect(t.texts).toEqual(['4 "G55" default(G55+G56+G57, G54+G55+G56); 6 related.more(G56); 7 related.more(G57); 8 related.more(G55)']);
+    expect(t.fixes).toEqual([["from 4", "G0 G54 X0 Y0", "G43 H1 Z50", "G55 X0 Y0", "G56 X0 Y0", "G54 X1"]]);
+  });
+  it("one too low", () => {
+    const t = series(from("G55"), "G0 G54 X0 Y0", "G43 H1 Z50", "G55 X0 Y0", "G56 X0 Y0");
+    expect(t.texts).toEqual(['4 "G54" default(G54+G55+G56, G55+G56+G57); 6 related.more(G55); 7 related.more(G56)']);
+    expect(t.fixes).toEqual([["from 4", "G0 G55 X0 Y0", "G43 H1 Z50", "G56 X0 Y0", "G57 X0 Y0"]]);
+  });
+  it("in P", () => {
+    const t = series(from("G54.1 P1"), "G0 G54.1 P2 X0 Y0", "G43 H1 Z50", "G54.1 P3 X0", "G54.1 P4 X0");
+    expect(t.texts).toHaveLength(1);
+    expect(t.fixes).toEqual([["from 4", "G0 G54.1 P1 X0 Y0", "G43 H1 Z50", "G54.1 P2 X0", "G54.1 P3 X0"]]);
+  });
+  it("not: the right ones, fewer, more, two beside, one of them a datum, no sidecar", () => {
+    expect(series(three, "G0 G54 X0 Y0", "G55 X0", "G56 X0").texts).toEqual([]);
+    expect(series(three, "G0 G55 X0 Y0", "G56 X0").texts).toEqual([]);
+    expect(series(three, "G0 G55 X0 Y0", "G56 X0", "G57 X0", "G58 X0").texts).toEqual([]);
+    expect(series(three, "G0 G56 X0 Y0", "G57 X0", "G58 X0").texts).toEqual([]);
+    expect(series(three, "G0 G54 X0 Y0", "G55 X0", "G57 X0").texts).toEqual([]);
+    expect(
+      series(
+        from("G54", (s) => void Object.assign(s, { datums: { G57: "probing" } })),
+        "G0 G55 X0 Y0",
+        "G56 X0",
+        "G57 X0",
+      ).texts,
+    ).toEqual([]);
+    expect(series({}, "G0 G55 X0 Y0", "G56 X0", "G57 X0").texts).toEqual([]);
+    expect(series({ use: "two-stations", empty: ["A2"] }, "G0 G55 X0 Y0").texts).toEqual([]);
+  });
+  it("two of three loaded: those two count", () => {
+    expect(series({ ...three, empty: ["A3"] }, "G0 G55 X0 Y0", "G56 X0").texts).toEqual([
+      '4 "G55" default(G55+G56, G54+G55); 5 related.more(G56)',
+    ]);
+  });
+  it("computed by the block: no fix", () => {
+    const t = series(three, "#1=55", "G0 G#1 X0 Y0", "#1=56", "G#1 X0", "#1=57", "G#1 X0");
+    expect(t.texts).toHaveLength(1);
+    expect(t.fixes).toEqual([]);
+  });
+});
