@@ -5,7 +5,7 @@ import type { Step } from "../machine/run.js";
 import type { Word } from "../syntax/block.js";
 import { sourceOf } from "./context.js";
 import { type Approach, approachesOf } from "./lib/claims.js";
-import { blockAfter, inHabit, programNumber, rewritten } from "./lib/edits.js";
+import { blockAfter, fixesByBlock, inHabit, programNumber, rewritten } from "./lib/edits.js";
 import { type Incident, incidentsOf } from "./lib/incidents.js";
 import { clearLevel, keepClear, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
 import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
@@ -121,6 +121,7 @@ M30
   *check(cx) {
     const hits = new Map<number, Incident>();
     for (const i of yield* incidentsOf(cx)) if (i.rule === "approach-low" && !hits.has(i.move)) hits.set(i.move, i);
+    const fixes = fixesByBlock();
     const reports: (Report & { cause: string })[] = [];
     for (const a of approachesOf(cx.run, cx.profile.lengthBy === "control")) {
       const down = hits.get(a.down);
@@ -139,7 +140,7 @@ M30
         args: { ...incidentArgs(cx, hit), level: coordinate(cx, Number.isNaN(move.partTo[2]) ? move.to[2] : move.partTo[2]) },
         ...(station === undefined ? {} : { station }),
         related,
-        fixes: down === undefined ? fixesOf(cx, a) : [],
+        fixes: down === undefined ? fixes(step, () => fixesOf(cx, a)) : [],
         data: incidentData(cx, hit),
         step: move.step,
         cause: `${a.tool}|${move.step}`,
@@ -267,7 +268,7 @@ function higher(cx: RuleContext, { downStep, last }: Passing, all: readonly Pass
   if (!clear || after === undefined) return [];
   return [
     {
-      title: { key: "fix.higher", args: { level, down } },
+      title: { key: "fix.higher", args: { level: inHabit(cx, downStep, level), down } },
       changes: [{ place: cx.place(downStep, z), text: inHabit(cx, downStep, level) }, after],
       sameMotion: false,
     },

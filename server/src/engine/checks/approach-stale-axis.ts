@@ -1,5 +1,5 @@
 import type { Fix, Related } from "../findings.js";
-import { blockAfter, programNumber, wordsAfter, wordsBefore } from "./lib/edits.js";
+import { blockAfter, fixesByBlock, inHabit, programNumber, wordsAfter, wordsBefore } from "./lib/edits.js";
 import { unsure } from "./lib/left.js";
 import { unitsOf } from "./lib/levels.js";
 import { type StaleAxis, staleAxes } from "./lib/stale.js";
@@ -124,6 +124,7 @@ M30
 `,
   check(cx) {
     const { run } = cx;
+    const fixes = fixesByBlock();
     const reports: (Report & { cause: string })[] = [];
     for (const stale of staleAxes(cx)) {
       const { change, down, before, axes, worst, same } = stale;
@@ -146,7 +147,7 @@ M30
         },
         station,
         related,
-        fixes: fixOf(cx, stale),
+        fixes: fixes(change.step, () => fixOf(cx, stale)),
         data: { axes, off: worst.off },
         step: change.index,
         cause: `${down.modal.tool}|${axes.join()}|${same}|${Math.round(worst.was * 100)}`,
@@ -193,7 +194,11 @@ function fixOf(cx: RuleContext, stale: StaleAxis): Fix[] {
         : wordsBefore(cx, step, named.start, words);
   if (change === undefined) return [];
   return [
-    { title: { key: "fix.restate", args: { words, station, from } }, changes: [change], sameMotion: named !== undefined && off < 1e-9 },
+    {
+      title: { key: "fix.restate", args: { words: inHabit(cx, step, words), station, from } },
+      changes: [change],
+      sameMotion: named !== undefined && off < 1e-9,
+    },
   ];
 }
 

@@ -1,7 +1,7 @@
 import type { Fix, Related } from "../findings.js";
 import type { Move } from "../machine/move.js";
 import { type Traverse, traversesOf } from "./lib/claims.js";
-import { blockBefore, programNumber } from "./lib/edits.js";
+import { blockBefore, fixesByBlock, inHabit, programNumber } from "./lib/edits.js";
 import { type Incident, incidentsOf } from "./lib/incidents.js";
 import { clearLevel, keepClear, motionBefore, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
 import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
@@ -111,10 +111,13 @@ M30
     for (const i of yield* incidentsOf(cx)) {
       if (i.rule === "retract-before-offset" && !incidents.has(i.move)) incidents.set(i.move, i);
     }
+    const fixes = fixesByBlock();
     const reports: (Report & { cause: string })[] = [];
     for (const traverse of traversesOf(cx.run)) {
       const hit = traverse.moves.map((m) => incidents.get(m)).find((i) => i !== undefined);
-      if (hit !== undefined) reports.push({ ...describe(cx, traverse, hit), fixes: fixOf(cx, traverse) });
+      const by = cx.run.steps[traverse.offsetStep];
+      if (hit !== undefined)
+        reports.push({ ...describe(cx, traverse, hit), fixes: by === undefined ? [] : fixes(by, () => fixOf(cx, traverse)) });
     }
     for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
@@ -188,11 +191,11 @@ function fixOf(cx: RuleContext, traverse: Traverse): Fix[] {
     return before !== undefined && withinTravel(fixture, before.modal.tool, level) && keepClear(cx, raised(run.moves, way, level));
   });
   if (!Number.isFinite(programmed) || !clear) return [];
-  const level = programNumber(programmed, units);
+  const level = `Z${programNumber(programmed, units)}`;
   return [
     {
-      title: { key: "fix.raise", args: { level: `Z${level}` } },
-      changes: [blockBefore(cx, step, `${prefix}Z${level}`)],
+      title: { key: "fix.raise", args: { level: inHabit(cx, step, level) } },
+      changes: [blockBefore(cx, step, `${prefix}${level}`)],
       sameMotion: false,
     },
   ];

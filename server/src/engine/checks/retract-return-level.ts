@@ -1,5 +1,9 @@
 import type { Fix } from "../findings.js";
+import type { Move } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
+import { blockBefore, fixesByBlock, inHabit, programNumber } from "./lib/edits.js";
 import { causeOf, incidentsOf } from "./lib/incidents.js";
+import { clearLevel, keepClear, motionBefore, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
 import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
@@ -14,6 +18,7 @@ export const retractReturnLevel = defineRule({
     near: "{station}: from the last hole to {to} {tool} stays at Z{level} ({return}) and passes {distance} from the {solid}, where {clearance} must be kept; {advice}",
     "related.cycle": "the cycle returns to Z{level} here ({return})",
     "fix.initial": "Return to the initial level (G98)",
+    "fix.higher": "Begin the cycle at {level}, to which it returns (G98)",
     ...RELATED_TEXTS,
   },
   docs: `
@@ -21,6 +26,9 @@ With G99 the tool goes from hole to hole at the R plane, a few millimetres above
 the part between two holes is then hit at rapid. The same happens with G98 when the level at which the cycle began is low.
 
 Return to the initial level before the hole behind the obstacle, or begin the cycle higher.
+
+The fix returns to the initial level, and where that is too low itself, it begins the cycle at the lowest whole level that is clear on every
+way from hole to hole.
 
 ~~~case
 The third hole is behind the fixed jaw; R is below its top.
@@ -33,7 +41,52 @@ G43 H2 Z50
 G99 G81 X-20 Y-30 Z-54 R-20 F200
 X-20 Y-20
 X80
-;^^ error retract-return-level: A1: from the last hole to X80 tool 2 (drill 6.8) stays at Z-20
+;^^ error retract-return-level: A1: from the last hole to X80 tool 2 (drill 6.8) stays at Z-20 (G99, R plane) and goes 10 mm into the fixed jaw; return to the initial level with G98
+G80
+G0 Z50
+G28 G91 Z0
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+T2 M6
+G0 G54 X-20 Y-30 S2000 M3
+G43 H2 Z50
+G98 G81 X-20 Y-30 Z-54 R-20 F200
+X-20 Y-20
+X80
+G80
+G0 Z50
+G28 G91 Z0
+M30
+~~~
+
+~~~case
+The initial level is too low as well.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T2 M6
+G0 G54 X-20 Y-30 S2000 M3
+G43 H2 Z50
+Z-15
+G98 G81 X-20 Y-30 Z-54 R-20 F200
+X-20 Y-20
+X80
+;^^ error retract-return-level: A1: from the last hole to X80 tool 2 (drill 6.8) stays at Z-15 (G98, initial level) and goes 5 mm into the fixed jaw; begin the cycle higher
+G80
+G0 Z50
+G28 G91 Z0
+M30
+-- part.nc after fix 1 --
+G21 G17 G40 G49 G80 G90
+T2 M6
+G0 G54 X-20 Y-30 S2000 M3
+G43 H2 Z50
+Z-15
+G0 Z2
+G98 G81 X-20 Y-30 Z-54 R-20 F200
+X-20 Y-20
+X80
 G80
 G0 Z50
 G28 G91 Z0
@@ -77,6 +130,7 @@ M30
 `,
   *check(cx) {
     const done = new Set<number>();
+    const fixes = fixesByBlock();
     const stationOfCause = new Map<string, string | undefined>();
     for (const i of yield* incidentsOf(cx)) {
       const move = cx.run.moves[i.move];
@@ -100,7 +154,7 @@ M30
         args: { ...incidentArgs(cx, i), ...args, advice: initial ? "begin the cycle higher" : "return to the initial level with G98" },
         ...(station === undefined ? {} : { station }),
         related: cycleBlock === undefined ? [] : [{ place: cx.blockPlace(cycleBlock), message: { key: "related.cycle", args } }],
-        fixes: initial ? [] : fixOf(cx, cycle),
+        fixes: fixes(cycleBlock ?? step, () => fixOf(cx, move.step, initial, cycle), String(initial)),
         data: incidentData(cx, i),
         step: move.step,
         cause,
@@ -123,9 +177,87 @@ function cycleStep(cx: RuleContext, index: number): number | undefined {
   return undefined;
 }
 
-function fixOf(cx: RuleContext, cycle: number | undefined): Fix[] {
+/** G98 instead of G99, and a higher level to begin with where that alone would not do. */
+function fixOf(cx: RuleContext, at: number, initial: boolean, cycle: number | undefined): Fix[] {
   const step = cycle === undefined ? undefined : cx.run.steps[cycle];
   const word = step === undefined ? undefined : cx.word(step, "G99");
-  if (step === undefined || word === undefined) return [];
-  return [{ title: { key: "fix.initial", args: {} }, changes: [{ place: cx.place(step, word), text: "G98" }], sameMotion: false }];
+  if (!initial && (step === undefined || word === undefined)) return [];
+  const changes = step === undefined || word === undefined ? [] : [{ place: cx.place(step, word), text: inHabit(cx, step, "G98") }];
+  const start = startOf(cx, at);
+  const begun = start === undefined ? undefined : activations(cx, start);
+  const same = begun?.every((a) => keepClear(cx, a.ways));
+  if (!initial && same !== false) return [{ title: { key: "fix.initial", args: {} }, changes, sameMotion: false }];
+  if (start === undefined || begun === undefined) return [];
+  const raised = higher(cx, start, begun);
+  if (raised === undefined) return [];
+  const title = { key: "fix.higher", args: { level: raised.level } };
+  return [{ title, changes: [...changes, raised.change], sameMotion: false }];
+}
+
+const isCycle = (motion: string): boolean => /^G(?:7[346]|8[1-9])$/.test(motion);
+
+/** Index of the step at which the cycle of a step began. */
+function startOf(cx: RuleContext, at: number): number | undefined {
+  for (let s = at; s >= 0; s--) {
+    const step = cx.run.steps[s];
+    if (step === undefined) return undefined;
+    if (!isCycle(step.before.motion)) return isCycle(step.after.motion) ? s : undefined;
+  }
+  return undefined;
+}
+
+/** One begin of a cycle: its step, and the ways from hole to hole as they are at the level at which it began. */
+interface Begun {
+  readonly step: Step;
+  readonly first: Move;
+  readonly ways: readonly Move[];
+}
+
+/** Every begin of the cycle by the same block; undefined where the level at one of them is not known. */
+function activations(cx: RuleContext, start: number): Begun[] | undefined {
+  const { run } = cx;
+  const like = run.steps[start];
+  const out: Begun[] = [];
+  for (const [s, step] of run.steps.entries()) {
+    if (step.source !== like?.source || step.block !== like.block) continue;
+    let end = s;
+    while (end < run.steps.length && isCycle(run.steps[end]?.after.motion ?? "")) end++;
+    const moves = run.moves.slice(step.firstMove, run.steps[end - 1]?.endMove ?? step.endMove);
+    const first = moves[0];
+    if (first === undefined || Number.isNaN(first.from[2])) return undefined;
+    const level = first.from[2];
+    const ways = moves.slice(1).filter((m) => m.role === "cycle-traverse");
+    out.push({ step, first, ways: ways.map((m) => ({ ...m, from: [m.from[0], m.from[1], level], to: [m.to[0], m.to[1], level] })) });
+  }
+  return out;
+}
+
+/** A block that raises Z before the cycle begins. */
+function higher(
+  cx: RuleContext,
+  start: number,
+  begun: readonly Begun[],
+): { readonly level: string; readonly change: ReturnType<typeof blockBefore> } | undefined {
+  const { fixture, run } = cx;
+  const step = run.steps[start];
+  const prefix = motionBefore(cx, start);
+  if (
+    fixture === undefined ||
+    step === undefined ||
+    prefix === undefined ||
+    step.block.words.some((w) => w.letter === "G" && cx.value(step, w) === 91)
+  )
+    return undefined;
+  const units = unitsOf(cx, step.before);
+  const less = begun.map((b) => programmedLess(cx, b.step.before, b.first.from[2], b.first.partFrom[2]) ?? Number.NaN);
+  const programmed = roundedUp(Math.max(...begun.map((b, n) => clearLevel(fixture, b.ways) + (less[n] as number))), units);
+  if (!Number.isFinite(programmed)) return undefined;
+  const clear = begun.every((b, n) => {
+    const level = programmed - (less[n] as number);
+    const ways = b.ways.map((m): Move => ({ ...m, from: [m.from[0], m.from[1], level], to: [m.to[0], m.to[1], level] }));
+    return b.step.before.offset === b.first.modal.offset && withinTravel(fixture, b.first.modal.tool, level) && keepClear(cx, ways);
+  });
+  if (!clear) return undefined;
+  const level = `Z${programNumber(programmed, units)}`;
+  return { level: inHabit(cx, step, level), change: blockBefore(cx, step, `${prefix}${level}`) };
 }

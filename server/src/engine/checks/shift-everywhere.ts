@@ -28,7 +28,7 @@ Write the station's offset, with G10 or at the control. \`G92 S…\`, which limi
 
 The fix takes out every G92 where the offset in force is that of a station: its own offset then says where the part is. A G10 line with the
 shift in it is not offered, since that would move the offset away from where the fixture has the station, and how much of the shift was
-meant for this station alone does not follow from the program. Without a fixture G92 is taken out only where it shifts by nothing.
+meant for this station alone does not follow from the program. Without a fixture G92 is taken out only where it shifts by nothing, and never where its Z stands in for the length of the tool.
 
 ~~~case
 G92 beside two station offsets.
@@ -163,8 +163,10 @@ function fixOf(cx: RuleContext): Fix[] {
   const steps = run.steps.filter((s) => cx.word(s, "G92") !== undefined && axes(s));
   const idle = steps.every((s) => [0, 1, 2].every((k) => s.before.presetShift[k] === s.after.presetShift[k]));
   const placed = steps.every((s) => (fixture?.stationsOf(s.after.offset).length ?? 0) > 0);
+  // A Z set without length compensation holds the length of the tool, which nothing else would then bring.
+  const length = steps.some((s) => s.after.length === 49 && cx.profile.lengthBy !== "control" && cx.word(s, "Z") !== undefined);
   const first = steps[0];
-  if (first === undefined || !(idle || placed)) return [];
+  if (first === undefined || !(idle || (placed && !length))) return [];
   const done = new Set<string>();
   const changes: TextChange[] = [];
   for (const step of steps) {

@@ -470,6 +470,7 @@ export const german: Readonly<Record<string, Texts>> = {
     default: "{station}: vom letzten Loch nach {to} bleibt {tool} auf Z{level} ({return}) und fährt {depth} tief in „{solid}“; {advice}",
     near: "{station}: vom letzten Loch nach {to} bleibt {tool} auf Z{level} ({return}) und fährt im Abstand {distance} an „{solid}“ vorbei, wo {clearance} einzuhalten sind; {advice}",
     "related.cycle": "der Zyklus kehrt hier auf Z{level} zurück ({return})",
+    "fix.higher": "Den Zyklus auf {level} beginnen, wohin er zurückkehrt (G98)",
     "fix.initial": "Auf die Ausgangsebene zurückkehren (G98)",
     ...object,
   },

@@ -1,4 +1,4 @@
-import type { TextChange } from "../../findings.js";
+import type { Fix, TextChange } from "../../findings.js";
 import type { Step } from "../../machine/run.js";
 import type { Source, Word } from "../../syntax/block.js";
 import { sourceOf } from "../context.js";
@@ -133,4 +133,17 @@ export function rewritten(cx: RuleContext, step: Step, text: (word: Word) => str
     out += put;
   });
   return { place: cx.place(step, { start: first.start, end: last.end }), text: out };
+}
+
+/** Remembers what a rule offers at a block, which is the same however often the block is passed and found at fault. */
+export function fixesByBlock(): (step: Step, make: () => Fix[], variant?: string) => readonly Fix[] {
+  const known = new Map<string, readonly Fix[]>();
+  return (step, make, variant = "") => {
+    const key = `${step.source}:${step.block.line} ${variant}`;
+    const held = known.get(key);
+    if (held !== undefined) return held;
+    const made = make();
+    known.set(key, made);
+    return made;
+  };
 }

@@ -5,7 +5,7 @@ import type { Move } from "../../machine/move.js";
 import type { Step } from "../../machine/run.js";
 import { foldByCause } from "../report.js";
 import type { Report, RuleContext } from "../rule.js";
-import { blockAfter, blockBefore, programNumber, without } from "./edits.js";
+import { blockAfter, blockBefore, fixesByBlock, inHabit, programNumber, without } from "./edits.js";
 import { swingVerdict } from "./index-sweep.js";
 import { keepClear, motionBefore, programmedLess, roundedUp, unitsOf, withinTravel } from "./levels.js";
 import { stepOf } from "./speak.js";
@@ -24,6 +24,7 @@ export const SWING_TEXTS = {
 export function* reportSwings(cx: RuleContext, which: "turn" | "combined"): Generator<void, void, void> {
   const { run, fixture } = cx;
   if (fixture?.machine.rotary === undefined) return;
+  const fixes = fixesByBlock();
   const reports: (Report & { cause: string })[] = [];
   for (let n = 0; n < run.moves.length; n++) {
     const move = run.moves[n];
@@ -57,7 +58,7 @@ export function* reportSwings(cx: RuleContext, which: "turn" | "combined"): Gene
       },
       ...(station === undefined ? {} : { station }),
       related,
-      fixes: combined ? splitFix(cx, move, step) : retractFix(cx, step),
+      fixes: fixes(step, () => (combined ? splitFix(cx, move, step) : retractFix(cx, step))),
       data: {
         distance: verdict.distance,
         solid: verdict.solid.name,
@@ -112,9 +113,9 @@ function retractFix(cx: RuleContext, step: Step): Fix[] {
     return verdict?.kind === "clear" && level > turn.from[2] && withinTravel(fixture, turn.modal.tool, level);
   });
   if (!clear) return [];
-  const level = programNumber(programmed, units);
-  const changes = [blockBefore(cx, step, `${prefix}Z${level}`)];
-  return [{ title: { key: "fix.retract", args: { level: `Z${level}` } }, changes, sameMotion: false }];
+  const level = `Z${programNumber(programmed, units)}`;
+  const changes = [blockBefore(cx, step, `${prefix}${level}`)];
+  return [{ title: { key: "fix.retract", args: { level: inHabit(cx, step, level) } }, changes, sameMotion: false }];
 }
 
 /** Two blocks instead of one: what moves the linear axes and what turns, in the order in which both are clear. */
