@@ -5,8 +5,9 @@ import { builtInProfiles } from "../../server/src/engine/dialect/profiles.js";
 import type { TextChange } from "../../server/src/engine/findings.js";
 import type { Host } from "../../server/src/engine/host.js";
 import { analyseNow } from "../../server/src/engine/program.js";
+import { splitLines } from "../../server/src/engine/syntax/lexer.js";
 import { parseSource } from "../../server/src/engine/syntax/parse.js";
-import { applyChanges, linesOf, mapLines } from "../../server/src/ide/edits.js";
+import { applyChanges, mapLines } from "../../server/src/ide/edits.js";
 import { motionProof, numberChanges, spaceChanges } from "../../server/src/ide/format.js";
 import { neighbourhood, occurrencesOf } from "../../server/src/ide/names.js";
 import { sidecarSchemaAt } from "../../server/src/ide/sidecar-schema.js";
@@ -174,7 +175,7 @@ describe("colours", () => {
       fc.property(
         fc.array(fc.oneof(fc.string({ maxLength: 24 }), fc.constantFrom("G1X[#1+2](A)", "IF[#1GT2]GOTO10", "#[#2]=3 ;x"))),
         (lines) => {
-          const rows = linesOf(lines.join("\n"));
+          const rows = splitLines(lines.join("\n"));
           let line = -1;
           let end = 0;
           for (const t of tokensOf(iso, undefined, "/p.nc", rows, 0, Number.POSITIVE_INFINITY, () => undefined)) {

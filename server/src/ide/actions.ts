@@ -3,8 +3,9 @@ import { followingOffset, offsetKeys, spellOffset } from "../engine/dialect/offs
 import type { Finding, Fix, TextChange } from "../engine/findings.js";
 import type { Fixture, Station } from "../engine/fixture/model.js";
 import type { Host } from "../engine/host.js";
+import { splitLines } from "../engine/syntax/lexer.js";
 import type { Place } from "../engine/text/place.js";
-import { collide, linesOf } from "./edits.js";
+import { collide } from "./edits.js";
 import { effectOf } from "./preview.js";
 import { say } from "./texts.js";
 import type { View } from "./view.js";
@@ -165,7 +166,7 @@ function textAt(host: Host, place: Place): string | undefined {
   const { range, file } = place;
   if (range.line !== range.endLine) return undefined;
   const text = host.read(file);
-  return text === undefined ? undefined : linesOf(text)[range.line]?.slice(range.column, range.endColumn);
+  return text === undefined ? undefined : splitLines(text)[range.line]?.slice(range.column, range.endColumn);
 }
 
 /** Column behind what stands on a line before a comment that runs to its end: behind that one nothing else is read. */
@@ -187,7 +188,7 @@ function allowOf({ host }: ActionInput, finding: Finding): Action | undefined {
   const sidecar = /\.json$/i.test(place.file);
   const text = host.read(place.file);
   if (text === undefined) return undefined;
-  const line = linesOf(text)[place.range.line] ?? "";
+  const line = splitLines(text)[place.range.line] ?? "";
   const column = sidecar ? 0 : endOfBlock(line);
   const at: Place = {
     file: place.file,

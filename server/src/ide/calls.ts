@@ -1,5 +1,6 @@
 import type { Source } from "../engine/syntax/block.js";
 import { partOfLine } from "../engine/syntax/parse.js";
+import { baseName } from "../engine/text/path.js";
 import { type Place, placeOf } from "../engine/text/place.js";
 import { callOf, type Neighbourhood, nameAt, programPlace } from "./names.js";
 import { say } from "./texts.js";
@@ -32,7 +33,7 @@ export function itemOf(near: Neighbourhood, file: string, number: number): Progr
   if (source === undefined || part === undefined) return undefined;
   const end = Math.max(part.line, part.endLine - 1);
   return {
-    name: Number.isNaN(part.number) ? file.slice(file.lastIndexOf("/") + 1) : `O${part.number}`,
+    name: Number.isNaN(part.number) ? baseName(file) : `O${part.number}`,
     detail: part.title ?? "",
     file,
     number: part.number,

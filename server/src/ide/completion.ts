@@ -4,6 +4,7 @@ import type { Profile } from "../engine/dialect/profile.js";
 import type { Fixture, Station, Tool } from "../engine/fixture/model.js";
 import type { Modal } from "../engine/machine/move.js";
 import { codeOf, parseLine, partOfLine } from "../engine/syntax/parse.js";
+import { baseName } from "../engine/text/path.js";
 import { dialectDifferences } from "./dialects.js";
 import { callOf, type Neighbourhood, occurrencesOf } from "./names.js";
 import { stateAt } from "./state.js";
@@ -281,7 +282,7 @@ function programs(input: CompletionInput, letter: string): Entry[] {
       if (Number.isNaN(part.number) || near?.fileOf(part.number, file) !== source.file) continue;
       const body = source.lines.slice(part.line, Math.min(part.endLine, part.line + 5));
       const here = source.file === file;
-      const name = source.file.slice(source.file.lastIndexOf("/") + 1);
+      const name = baseName(source.file);
       out.set(part.number, {
         label: `${letter}${part.number}`,
         kind: "program",

@@ -1,10 +1,5 @@
 import type { TextChange } from "../engine/findings.js";
 
-/** A text cut into its lines: CR LF, LF and a lone CR end one, as the protocol counts. */
-export function linesOf(text: string): string[] {
-  return text.split(/\r\n|\n|\r/);
-}
-
 /** Offsets at which the lines of a text begin. */
 function lineStarts(text: string): number[] {
   const starts = [0];

@@ -1,11 +1,12 @@
 import { offsetOf } from "../engine/dialect/offsets.js";
-
+import { angleBetween } from "../engine/fixture/angle.js";
 import type { Fixture } from "../engine/fixture/model.js";
 import { toInner } from "../engine/geometry/frame.js";
 import type { Vec3 } from "../engine/geometry/vector.js";
 import type { Move } from "../engine/machine/move.js";
 import type { Block, Word } from "../engine/syntax/block.js";
 import { codeOf } from "../engine/syntax/parse.js";
+import { baseName } from "../engine/text/path.js";
 import { dialectDifferences } from "./dialects.js";
 import { callOf } from "./names.js";
 import { stationCard } from "./station-card.js";
@@ -43,7 +44,7 @@ function wordText(view: View, file: string, block: Block, word: Word, images: bo
   const step = view.analysis.run.steps[steps[0] ?? -1];
   const value = valueIn(step, block, word);
   const offset = offsetAt(view, file, block, word);
-  if (offset !== undefined) return offsetText(view, offset, block, word, value, images);
+  if (offset !== undefined) return offsetText(view, offset, block, word, images);
   switch (word.letter) {
     case "G":
     case "M":
@@ -86,7 +87,7 @@ export function offsetAt(view: View, file: string, block: Block, word: Word): st
   return undefined;
 }
 
-function offsetText(view: View, key: string, block: Block, word: Word, value: number, images: boolean): string {
+function offsetText(view: View, key: string, block: Block, word: Word, images: boolean): string {
   const { fixture, profile, run } = view.analysis;
   const spelled = block.words
     .filter((w) => w === word || w.letter === "P")
@@ -106,7 +107,6 @@ function offsetText(view: View, key: string, block: Block, word: Word, value: nu
   const datum = fixture.datums.get(key);
   if (datum !== undefined) return say("hover.datum", { offset: plain(name), note: plain(datum) });
   const list = fixture.stations.filter((s) => s.offsetName !== undefined).slice(0, 24);
-  void value;
   const stranger = say("hover.stranger", { offset: plain(name) });
   return `${stranger}\n\n${say("hover.stations", { list: list.map((s) => `${plain(s.id)} ${plain(s.offsetName ?? "")}`).join(", ") })}`;
 }
@@ -122,7 +122,7 @@ function codeText(view: View, word: Word, value: number): string {
       ? ""
       : info.group === "0"
         ? `\n\n${say("hover.own-block")}`
-        : `\n\n${say("hover.group", { group: plain(info.group) })}`;
+        : `\n\n${say("hover.group", { group: plain(told(info.group)) })}`;
   const use = info?.use === "ignored" ? say("hover.ignored") : info?.use === "opaque" ? say("hover.opaque") : "";
   const differs = notes.length === 0 ? "" : `\n\n${say("dialects.differ")}\n\n${notes.map((n) => `- ${plain(n)}`).join("\n")}`;
   return `${head}${group}${use}${differs}`;
@@ -192,7 +192,7 @@ function callText(view: View, file: string, block: Block, word: Word): string | 
   const { program, kind } = callee.call;
   const part = kind === "local" ? undefined : target.parts.find((p) => p.number === program);
   const title = part?.title;
-  const elsewhere = target.file === file ? "" : say("hover.in-file", { file: plain(target.file.slice(target.file.lastIndexOf("/") + 1)) });
+  const elsewhere = target.file === file ? "" : say("hover.in-file", { file: plain(baseName(target.file)) });
   const name = kind === "local" ? `N${program}` : `O${program}`;
   const times = made.length > 1 ? say("hover.calls", { count: made.length }) : "";
   const where = `${title === undefined ? "" : ` · ${plain(title)}`}${elsewhere}`;
@@ -251,7 +251,7 @@ function motionText(view: View, steps: readonly number[], word: Word, value: num
     rows.push([say("hover.machine-spindle"), ...coordinates([last.to[0], last.to[1], last.gaugeTo], units)]);
   const station = last.station < 0 ? undefined : fixture?.stations[last.station];
   // The station's frame is that of its base facing the tool; at another angle its axes point elsewhere.
-  const faces = fixture?.machine.rotary === undefined || sameAngle(last.rotaryTo, station?.base.face ?? Number.NaN);
+  const faces = fixture?.machine.rotary === undefined || Math.abs(angleBetween(last.rotaryTo, station?.base.face ?? Number.NaN)) < 1e-6;
   if (station !== undefined && faces)
     rows.push([say("hover.station-frame", { station: plain(station.id) }), ...coordinates(toInner(station.frame, last.to), units)]);
   const where =
@@ -269,10 +269,6 @@ function motionText(view: View, steps: readonly number[], word: Word, value: num
   if (steps.length > 1) parts.push(say("hover.runs", { count: steps.length }));
   if (clearances === undefined && fixture === undefined) parts.push(say("hover.unchecked"));
   return parts.filter((p) => p !== "").join("\n\n");
-}
-
-function sameAngle(a: number, b: number): boolean {
-  return Math.abs(((((a - b) % 360) + 540) % 360) - 180) < 1e-6;
 }
 
 function kindText(move: Move): string {

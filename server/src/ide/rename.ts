@@ -2,6 +2,7 @@ import type { TextChange } from "../engine/findings.js";
 import type { Source } from "../engine/syntax/block.js";
 import type { Expr } from "../engine/syntax/expression.js";
 import { linesOfLabel, partOfLine } from "../engine/syntax/parse.js";
+import { baseName } from "../engine/text/path.js";
 import { callOf, type Name, type Neighbourhood, nameAt, type Occurrence, referencesOf, relatives } from "./names.js";
 import { say } from "./texts.js";
 import type { Position } from "./view.js";
@@ -101,7 +102,7 @@ function unfitProgram(near: Neighbourhood, name: Name & { kind: "program" }): st
       const call = callOf(block, near.profile);
       if (call === undefined || call.code === "M99" || call.code === "M97") continue;
       if (call.p !== undefined && Number.isNaN(call.number))
-        return say("rename.call-computed", { line: block.line + 1, file: shortName(other.file) });
+        return say("rename.call-computed", { line: block.line + 1, file: baseName(other.file) });
     }
   }
   return undefined;
@@ -117,7 +118,7 @@ function unfitVariable(near: Neighbourhood, name: Name & { kind: "variable" }): 
   for (const source of near.sources) {
     if (name.part >= 0 && source.file !== name.file) continue;
     for (const block of name.part >= 0 ? blocksOf(source, name.part) : source.blocks) {
-      if (computedIndex(block)) return say("rename.variable-computed", { line: block.line + 1, file: shortName(source.file) });
+      if (computedIndex(block)) return say("rename.variable-computed", { line: block.line + 1, file: baseName(source.file) });
     }
   }
   if (name.part < 0) return undefined;
@@ -131,7 +132,7 @@ function unfitVariable(near: Neighbourhood, name: Name & { kind: "variable" }): 
       if ((call?.code !== "G65" && call?.code !== "G66") || call.number !== own?.number) continue;
       const letter = letters.find((l) => block.words.some((w) => w.letter === l));
       if (letter !== undefined)
-        return say("rename.argument", { number: name.number, letter, line: block.line + 1, file: shortName(source.file) });
+        return say("rename.argument", { number: name.number, letter, line: block.line + 1, file: baseName(source.file) });
     }
   }
   return undefined;
@@ -149,9 +150,9 @@ function collision(near: Neighbourhood, name: Name, number: number): string | un
       const calls = source.file === name.file || source.blocks.some((b) => callOf(b, near.profile)?.number === name.number);
       if (!calls) continue;
       const taken = near.fileOf(number, source.file);
-      if (taken !== undefined) return say("rename.program-taken", { number, file: shortName(taken) });
+      if (taken !== undefined) return say("rename.program-taken", { number, file: baseName(taken) });
       const called = source.blocks.find((b) => callOf(b, near.profile)?.number === number);
-      if (called !== undefined) return say("rename.program-called", { line: called.line + 1, file: shortName(source.file), number });
+      if (called !== undefined) return say("rename.program-called", { line: called.line + 1, file: baseName(source.file), number });
     }
     return undefined;
   }
@@ -165,7 +166,7 @@ function collision(near: Neighbourhood, name: Name, number: number): string | un
     const taken = referencesOf(near, other)[0];
     return taken === undefined
       ? undefined
-      : say("rename.variable-taken", { number, line: taken.place.range.line + 1, file: shortName(taken.place.file) });
+      : say("rename.variable-taken", { number, line: taken.place.range.line + 1, file: baseName(taken.place.file) });
   }
   return undefined;
 }
@@ -189,8 +190,4 @@ function computedIndex(block: Source["blocks"][number]): boolean {
     (control !== undefined && "condition" in control && deep(control.condition)) ||
     (control !== undefined && "target" in control && deep(control.target))
   );
-}
-
-function shortName(file: string): string {
-  return file.slice(file.lastIndexOf("/") + 1);
 }

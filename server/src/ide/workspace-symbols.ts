@@ -1,3 +1,4 @@
+import { baseName } from "../engine/text/path.js";
 import type { View } from "./view.js";
 
 /** Something with a name anywhere in the open programs and sidecars. */
@@ -25,14 +26,13 @@ export function findSymbols(views: readonly View[], query: string): Found[] {
   };
   for (const view of views) {
     const { run, fixture } = view.analysis;
-    const short = (file: string) => file.slice(file.lastIndexOf("/") + 1);
     for (const source of run.sources) {
       for (const part of source.parts) {
         if (Number.isNaN(part.number)) continue;
         const name = `O${part.number}${part.title === undefined ? "" : ` ${part.title}`}`;
         add({
           name,
-          container: short(source.file),
+          container: baseName(source.file),
           kind: "program",
           file: source.file,
           line: part.line,
@@ -51,7 +51,7 @@ export function findSymbols(views: readonly View[], query: string): Found[] {
         const line = view.mainLine(change);
         add({
           name: toolName,
-          container: short(main.file),
+          container: baseName(main.file),
           kind: "tool",
           file: main.file,
           line,
@@ -65,7 +65,7 @@ export function findSymbols(views: readonly View[], query: string): Found[] {
         station === undefined ? view.offsetName(visit.offset) : `${station.id} ${station.partName ?? station.part} ${station.op}`;
       add({
         name: `${where}, ${toolName}`,
-        container: short(main.file),
+        container: baseName(main.file),
         kind: "visit",
         file: main.file,
         line,
@@ -78,7 +78,7 @@ export function findSymbols(views: readonly View[], query: string): Found[] {
       const name = `${s.id} ${s.partName ?? s.part} ${s.op}${s.offsetName === undefined ? "" : `, ${s.offsetName}`}`;
       add({
         name,
-        container: short(file),
+        container: baseName(file),
         kind: "station",
         file,
         line: range.line,

@@ -1,10 +1,12 @@
+import { baseName } from "../engine/text/path.js";
+
 /**
  * Whether a path matches a glob of the setting `jawline.fixtures`. `*` stays within a folder, `**` crosses folders, `?` is
  * one character, `{a,b}` is either. A glob without a slash is matched against the file's name.
  */
 export function matchesGlob(glob: string, path: string, root: string | undefined): boolean {
   const relative = root !== undefined && path.startsWith(`${root}/`) ? path.slice(root.length + 1) : path;
-  const subject = glob.includes("/") ? (glob.startsWith("/") ? path : relative) : path.slice(path.lastIndexOf("/") + 1);
+  const subject = glob.includes("/") ? (glob.startsWith("/") ? path : relative) : baseName(path);
   return toExpression(glob).test(subject);
 }
 

@@ -1,4 +1,5 @@
 import type { Connection, WorkDoneProgressServerReporter } from "vscode-languageserver";
+import { baseName } from "../engine/text/path.js";
 import { say } from "../ide/texts.js";
 
 /** A check that is done sooner needs no sign that it is under way, in milliseconds. */
@@ -23,7 +24,7 @@ export class Progress {
       path,
       setTimeout(() => {
         this.#waiting.delete(path);
-        const name = path.slice(path.lastIndexOf("/") + 1);
+        const name = baseName(path);
         const reporter = this.#connection.window
           .createWorkDoneProgress()
           .then((made) => {

@@ -5,7 +5,8 @@ import type { Profile } from "../engine/dialect/profile.js";
 import { resolveDialect } from "../engine/dialect/profiles.js";
 import type { Finding, TextChange } from "../engine/findings.js";
 import type { Analysis } from "../engine/program.js";
-import { type LineMap, linesOf, mapLines } from "../ide/edits.js";
+import { splitLines } from "../engine/syntax/lexer.js";
+import { type LineMap, mapLines } from "../ide/edits.js";
 import { type Neighbourhood, neighbourhood } from "../ide/names.js";
 import { type View, viewOf } from "../ide/view.js";
 import { toRange } from "./convert.js";
@@ -91,11 +92,11 @@ export function createSession(
     const document = documents.get(uriOf(path));
     if (document === undefined) {
       const text = files.read(path);
-      return text === undefined ? undefined : linesOf(text);
+      return text === undefined ? undefined : splitLines(text);
     }
     const known = cut.get(document);
     if (known?.version === document.version) return known.lines;
-    const made = linesOf(document.getText());
+    const made = splitLines(document.getText());
     cut.set(document, { version: document.version, lines: made });
     return made;
   };
