@@ -15,7 +15,7 @@ export const approachStaleAxis = defineRule({
   messages: {
     default:
       "{tool} goes down at {station} without {axes}: it still stands where {from} had it, {off} from {axis}{value} of {station}; restate {axes}",
-    same: "{tool} goes down at {station} without {axes}; it happens to be the same row, so {axis}{value} is right all the same",
+    same: "{tool} goes down at {station} without {axes}; {axis}{value} happens to be right there too",
     "fix.restate": "Restate {words} at {station}, as it was at {from}",
     "related.down": "it goes down here",
     "related.also-at": "also at {station}",
@@ -103,7 +103,7 @@ G43 H2 Z50
 G98 G81 X20 Y20 Z-8 R2 F200
 G80
 G0 G55 X20
-;  ^^^ information approach-stale-axis: tool 2 (drill 6.8) goes down at A2 without Y; it happens to be the same row, so Y20 is right all the same
+;  ^^^ information approach-stale-axis: tool 2 (drill 6.8) goes down at A2 without Y; Y20 happens to be right there too
 G98 G81 X20 Z-8 R2 F200
 G80
 G28 G91 Z0

@@ -15,7 +15,7 @@ export const stateIncomplete = defineRule({
   summary: "A tool's head does not set what a restart there needs: G90, plane, G40, G80, offset, length, speed.",
   needs: "program",
   messages: {
-    default: "a restart at {tool} lacks {missing}: its head (up to the first cut) does not say so itself",
+    default: "a restart at {tool} lacks {missing}: no block from its tool change to its first cut states it",
     "related.again": "{tool} too, lacking {missing}",
     "fix.line": "Insert the state line {line}, which restates what is in force",
   },

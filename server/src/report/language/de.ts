@@ -125,6 +125,7 @@ export const german: Readonly<Record<string, Texts>> = {
     "why.unknown-station": "die Vorrichtungsdatei hat keine Station dieses Namens",
     "why.position-unknown": "die Position des Werkzeugs ist dort nicht bekannt",
     "why.tool-unknown": "das Werkzeug ist dort nicht bekannt",
+    "why.rotary-undescribed": "das Programm dreht eine Rundachse, die die Vorrichtungsdatei nicht beschreibt",
     "why.rotary-unknown": "der Winkel der Rundachse ist dort nicht bekannt",
     "what.code": "was der berechnete {letter}-Code der Zeile {line} bewirkt",
     "what.motion": "die Bewegung der Zeile {line}",
@@ -169,7 +170,7 @@ export const german: Readonly<Record<string, Texts>> = {
   "approach-stale-axis": {
     default:
       "{tool} geht an {station} ohne {axes} nach unten: es steht noch dort, wo {from} es hatte, {off} neben {axis}{value} von {station}; {axes} wiederholen",
-    same: "{tool} geht an {station} ohne {axes} nach unten; es ist zufällig dieselbe Reihe, daher stimmt {axis}{value} trotzdem",
+    same: "{tool} geht an {station} ohne {axes} nach unten; {axis}{value} stimmt dort zufällig auch",
     "fix.restate": "{words} an {station} neu schreiben, wie es an {from} war",
     "related.down": "hier geht es nach unten",
     "related.also-at": alsoAt,
@@ -504,7 +505,7 @@ export const german: Readonly<Record<string, Texts>> = {
     "related.relies": "dieser Satz wird nicht ausgeblendet",
   },
   "state-incomplete": {
-    default: "einem Wiedereinstieg bei {tool} fehlt {missing}: sein Kopf (bis zum ersten Schnitt) sagt es nicht selbst",
+    default: "einem Wiedereinstieg bei {tool} fehlt {missing}: kein Satz vom Werkzeugwechsel bis zum ersten Schnitt sagt es",
     "related.again": "auch {tool}, es fehlt {missing}",
     "fix.line": "Die Zustandszeile {line} einfügen, die wiederholt, was wirkt",
   },

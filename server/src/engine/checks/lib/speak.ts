@@ -111,7 +111,7 @@ function movingStepAfter(run: Run, step: number): number {
 
 /** Texts of related places that these rules share. */
 export const RELATED_TEXTS = {
-  "related.solid": "the {solid} is described here",
+  "related.solid": "the sidecar describes the {solid} here",
   "related.also-at": "also at {station}",
   "related.also": "also here",
 } as const;
