@@ -159,6 +159,10 @@ class Pass {
       return;
     }
     const angle = this.fixture.machine.rotary === undefined ? 0 : move.rotaryTo;
+    if (turnsUndescribed(this.fixture, move)) {
+      this.unchecked.set(index, "why.rotary-undescribed");
+      return;
+    }
     if (Number.isNaN(angle)) {
       // Outside everything that turns, the angle does not matter.
       if (this.clearAtAnyAngle(stack, move)) return;
@@ -366,6 +370,15 @@ function emptySolids(station: Station): readonly Solid[] {
     out.push(open ? { ...solid, local: openJaw, placed: { frame: station.frame, box: openJaw } } : solid);
   }
   return out;
+}
+
+/**
+ * Whether the program has turned a rotary axis that the sidecar does not describe. Where the stations are then cannot be
+ * known; at 0 they stand as the sidecar says, and so does what the program never turned.
+ */
+export function turnsUndescribed(fixture: Fixture, move: Move): boolean {
+  if (fixture.machine.rotary !== undefined || Number.isNaN(move.rotaryTo)) return false;
+  return Math.abs(move.rotaryTo - 360 * Math.round(move.rotaryTo / 360)) >= SAME_ANGLE;
 }
 
 /** The rotary axis as a box with no width, so that the same query measures the distance to it. */

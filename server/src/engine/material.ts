@@ -149,7 +149,8 @@ function widest(stack: ToolStack | undefined): number {
 
 /** Whether a station stands with its clamping face to the tool; a rotary angle that is not known counts as no. */
 function presented(fixture: Fixture, station: Station, rotary: number): boolean {
-  if (fixture.machine.rotary === undefined) return true;
+  // Without a described axis nothing is known to turn; what the program turns by itself is then not looked at.
+  if (fixture.machine.rotary === undefined && Number.isNaN(rotary)) return true;
   const d = Math.abs(((rotary - station.base.face) % 360) + 0);
   return Math.min(d, 360 - d) <= 0.05;
 }

@@ -61,6 +61,7 @@ const NOT_CHECKED: Readonly<Record<string, string>> = {
   "why.unknown-station": "the sidecar has no station of that name",
   "why.position-unknown": "the position of the tool is not known there",
   "why.tool-unknown": "the tool is not known there",
+  "why.rotary-undescribed": "the program turns a rotary axis that the sidecar does not describe",
   "why.rotary-unknown": "the angle of the rotary axis is not known there",
   ...machineMessages["not-checked"],
 };

@@ -126,6 +126,7 @@ export const german: Readonly<Record<string, Texts>> = {
     "why.position-unknown": "die Position des Werkzeugs ist dort nicht bekannt",
     "why.tool-unknown": "das Werkzeug ist dort nicht bekannt",
     "why.rotary-undescribed": "das Programm dreht eine Rundachse, die die Vorrichtungsdatei nicht beschreibt",
+    "why.rotary-undescribed": "das Programm dreht eine Rundachse, die die Vorrichtungsdatei nicht beschreibt",
     "why.rotary-unknown": "der Winkel der Rundachse ist dort nicht bekannt",
     "what.code": "was der berechnete {letter}-Code der Zeile {line} bewirkt",
     "what.motion": "die Bewegung der Zeile {line}",
