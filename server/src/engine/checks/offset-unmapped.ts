@@ -1,6 +1,8 @@
 import { followingOffset } from "../dialect/offsets.js";
 import type { Fix } from "../findings.js";
 import { uncertainRounds } from "./lib/counted.js";
+import { blockBefore } from "./lib/edits.js";
+import { usesOffset } from "./lib/left.js";
 import { reselect, type Selection, selections, seriesShift } from "./lib/selection.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -129,7 +131,13 @@ function initial(cx: RuleContext): void {
     const step = cx.run.steps[move.step];
     if (step === undefined || move.modal.offsetStep >= 0 || move.modal.uncertain?.includes("offset") === true) return;
     if (!isUnmapped(cx, move.modal.offset)) return;
-    cx.report({ at: cx.blockPlace(step), key: "initial", args: { offset: cx.offsetName(move.modal.offset) }, step: move.step });
+    cx.report({
+      at: cx.blockPlace(step),
+      key: "initial",
+      args: { offset: cx.offsetName(move.modal.offset) },
+      step: move.step,
+      fixes: initialFixes(cx),
+    });
     return;
   }
 }
@@ -152,4 +160,18 @@ function fixes(cx: RuleContext, s: Selection): Fix[] {
     });
   }
   return out;
+}
+
+/** The station's offset before the first block that goes where an offset says. */
+function initialFixes(cx: RuleContext): Fix[] {
+  const { fixture, run } = cx;
+  const first = run.moves.find((m) => usesOffset(m) && m.kind !== "index");
+  const step = first === undefined ? undefined : run.steps[first.step];
+  if (fixture === undefined || step === undefined) return [];
+  return fixture.stations.flatMap((station) => {
+    if (station.offset === undefined || station.empty) return [];
+    const offset = cx.offsetName(station.offset);
+    const title = { key: "fix.station", args: { offset, station: station.id } };
+    return [{ title, changes: [blockBefore(cx, step, offset)], sameMotion: false }];
+  });
 }

@@ -5,7 +5,7 @@ import type { AxisValues, Station, StoredOffset } from "../fixture/model.js";
 import { expectedStored } from "../fixture/offsets.js";
 import type { RegisterWrite, Step } from "../machine/run.js";
 import type { Place } from "../text/place.js";
-import { programAngle, programNumber } from "./lib/edits.js";
+import { inHabit, programAngle, programNumber } from "./lib/edits.js";
 import { isOffsetWrite, shiftAt, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
 import { misaddressedSteps } from "./offset-register.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -104,6 +104,15 @@ A stored value counts from the seat.
 -- part.nc --
 G21 G90
 M30
+-- fixture.json after fix 1 --
+{
+  "format": 1, "units": "mm",
+  "bases": { "plate": { "pitch": 50, "columns": 12, "rows": 8, "zero": { "X": -700, "Y": -450, "Z": -400 } } },
+  "fixedJaws": { "fj": { "face": 15 } },
+  "parts": { "block": { "ops": { "op10": { "stock": { "u": 40, "v": 60, "w": 30 }, "zero": { "u": "fixedJaw", "v": "centre", "w": "top" }, "reversible": true } } } },
+  "stations": [ { "id": "A1", "base": "plate", "at": [1, 1], "clamp": "+Y", "fixedJaw": "fj", "seat": 25, "part": "block", "op": "op10", "offset": "G54" } ],
+  "offsets": { "values": { "G54": { "X": -650, "Y": -385, "Z": -345 } } }
+}
 ~~~
 
 ~~~case
@@ -183,7 +192,7 @@ function judgeStored(cx: RuleContext, key: string, stored: StoredOffset): void {
   }
   if (deviations.length === 0) return;
   const places = deviations.map((d) => axisPlace(cx, key, stored, d.letter));
-  const at = places.length === 1 ? (places[0] ?? stored.place) : stored.place;
+  const at = stored.place;
   const changes: TextChange[] = [];
   for (const [i, d] of deviations.entries()) {
     const place = places[i];
@@ -256,20 +265,20 @@ function replacedBefore(cx: RuleContext, key: string, letter: string): boolean {
 function axisPlace(cx: RuleContext, key: string, stored: StoredOffset, letter: string): Place | undefined {
   if (cx.fixture === undefined || stored.source !== "values") return undefined;
   for (const name of [cx.fixture.offsetName(key), key]) {
-    const place = cx.fixture.placeOf(["offsets", "values", name, letter]);
-    if (inside(place, stored.place)) return place;
+    const field = letter === cx.fixture.machine.rotary?.axis ? [letter, "rotary"] : [letter];
+    for (const last of field) {
+      const place = cx.fixture.placeOf(["offsets", "values", name, last]);
+      if (apart(place, cx.fixture.placeOf(["offsets", "values", name]))) return place;
+    }
   }
   return undefined;
 }
 
-/** Strictly inside: an answer that is the whole entry means that the axis was not found. */
-function inside(inner: Place, outer: Place): boolean {
-  if (inner.file !== outer.file) return false;
+/** Whether a place is another one than that of the whole entry, which is the answer where an axis was not found. */
+function apart(inner: Place, outer: Place): boolean {
   const a = inner.range;
   const b = outer.range;
-  const starts = a.line > b.line || (a.line === b.line && a.column > b.column);
-  const ends = a.endLine < b.endLine || (a.endLine === b.endLine && a.endColumn < b.endColumn);
-  return starts && ends;
+  return inner.file === outer.file && (a.line !== b.line || a.column !== b.column);
 }
 
 function words(deviations: readonly Deviation[], units: "mm" | "inch"): string {
@@ -284,7 +293,7 @@ function writeFix(cx: RuleContext, step: Step, write: RegisterWrite, deviations:
   for (const d of deviations) {
     const word = step.block.words[write.axes.get(d.letter)?.wordIndex ?? -1];
     if (word === undefined || word.expr !== undefined || word.letter !== d.letter) return [];
-    changes.push({ place: cx.place(step, word), text: words([d], units) });
+    changes.push({ place: cx.place(step, word), text: inHabit(cx, step, words([d], units)) });
   }
   return [{ title: { key: "fix.computed", args: { words: words(deviations, units) } }, changes, sameMotion: false }];
 }
