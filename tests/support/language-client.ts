@@ -119,7 +119,7 @@ export class LanguageClient {
     server: string,
     files: Readonly<Record<string, string>>,
     capabilities: object = {},
-    options: { readonly initializationOptions?: object; readonly settings?: Record<string, unknown> } = {},
+    options: { readonly initializationOptions?: object; readonly settings?: Record<string, unknown>; readonly locale?: string } = {},
   ): Promise<LanguageClient> {
     const client = new LanguageClient(server, files);
     client.settings = options.settings ?? {};
@@ -128,6 +128,7 @@ export class LanguageClient {
       rootUri: pathToFileURL(client.folder).toString(),
       workspaceFolders: [{ uri: pathToFileURL(client.folder).toString(), name: "shop" }],
       capabilities: { ...modern, ...capabilities },
+      ...(options.locale === undefined ? {} : { locale: options.locale }),
       ...(options.initializationOptions === undefined ? {} : { initializationOptions: options.initializationOptions }),
     });
     client.capabilities = answer.capabilities;

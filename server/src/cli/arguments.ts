@@ -1,5 +1,6 @@
 import { parseArgs } from "node:util";
 import { slips } from "../engine/text/nearest.js";
+import { say } from "../report/texts.js";
 
 /** How an option is given: alone, with any value, or with one of several. */
 export interface OptionForm {
@@ -72,6 +73,7 @@ function unknownOption(form: CommandForm, raw: string): string {
   const best = form.options
     .map((option) => ({ name: option.name, distance: slips(name, option.name) }))
     .sort((a, b) => a.distance - b.distance)[0];
-  const hint = best !== undefined && best.distance <= 2 ? `; did you mean --${best.name}?` : "";
-  return `${form.name} has no option ${raw}${hint}`;
+  const marks = { command: form.name, option: raw };
+  if (best === undefined || best.distance > 2) return say("arguments.no-option", marks);
+  return say("arguments.near-option", { ...marks, near: best.name });
 }

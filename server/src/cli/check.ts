@@ -7,6 +7,7 @@ import type { ProgramReport, ReportContext } from "../report/program-report.js";
 import { isComplete, isUnreadable } from "../report/program-report.js";
 import { checkSarif } from "../report/sarif.js";
 import { checkText } from "../report/text.js";
+import { say } from "../report/texts.js";
 import type { Arguments } from "./arguments.js";
 import { drain, internalError, offsetSpelling, reportContext, searchFolders } from "./edge.js";
 import { enginePath, nodeHost, readFileText, rememberingHost } from "./node-host.js";
@@ -83,15 +84,13 @@ function unknownStations(reports: readonly ProgramReport[], empty: readonly stri
   const ids = [...new Set(fixtures.flatMap((fixture) => fixture.stations.map((station) => station.id)))];
   return empty
     .filter((id) => !ids.includes(id))
-    .map(
-      (id) => `--empty: there is no station "${id}"${ids.length === 0 ? " since no sidecar is in force" : `; there are ${ids.join(", ")}`}`,
-    );
+    .map((id) => say(ids.length === 0 ? "empty.no-sidecar" : "empty.no-station", { id, list: ids.join(", ") }));
 }
 
 /** What is wrong with the name of a dialect. */
 export function dialectProblem(name: string | undefined): string | undefined {
   if (name === undefined || builtInProfiles.has(name)) return undefined;
-  return `there is no dialect "${name}"; there are ${[...builtInProfiles.keys()].join(", ")}`;
+  return say("no-dialect", { name, list: [...builtInProfiles.keys()].join(", ") });
 }
 
 function listOf(text: string | undefined): readonly string[] {

@@ -6,6 +6,7 @@ import type { Host } from "../engine/host.js";
 import type { Analysis } from "../engine/program.js";
 import { folderOf } from "../engine/text/path.js";
 import type { ProgramReport, ReportContext } from "../report/program-report.js";
+import { say } from "../report/texts.js";
 import { enginePath } from "./node-host.js";
 import { wordsIn } from "./words.js";
 
@@ -59,5 +60,5 @@ function unitsOf(analysis: Analysis): "mm" | "inch" {
 /** What is said when the engine fails where it must not. */
 export function internalError(error: unknown): string {
   const text = error instanceof Error ? (error.stack ?? error.message).split("\n").slice(0, 3).join(" ") : String(error);
-  return `internal error, please report it: ${text}`;
+  return say("internal", { error: text });
 }

@@ -1,6 +1,7 @@
 import { readdirSync, readFileSync, statSync } from "node:fs";
 import { resolve, sep } from "node:path";
 import type { Host } from "../engine/host.js";
+import { say } from "../report/texts.js";
 import { decodeText } from "./decode.js";
 
 /** Largest file that is read, in bytes. A string of V8 ends near 500 million characters, and a program of this size is none. */
@@ -19,10 +20,10 @@ export function enginePath(path: string, folder: string = process.cwd()): string
 export function readFileText(path: string): FileText {
   try {
     const stat = statSync(path);
-    if (stat.isDirectory()) return { problem: "this is a folder, not a file" };
+    if (stat.isDirectory()) return { problem: say("file.folder") };
     // A pipe or a device could block or never end.
-    if (!stat.isFile()) return { problem: "this is not a regular file" };
-    if (stat.size > LARGEST_FILE) return { problem: `the file is larger than ${LARGEST_FILE / 1e6} MB` };
+    if (!stat.isFile()) return { problem: say("file.irregular") };
+    if (stat.size > LARGEST_FILE) return { problem: say("file.large", { size: LARGEST_FILE / 1e6 }) };
     return { text: decodeText(readFileSync(path)) };
   } catch (error) {
     return { problem: reasonOf(error) };
@@ -34,18 +35,18 @@ function reasonOf(error: unknown): string {
   const code = error instanceof Error && "code" in error ? String(error.code) : "";
   switch (code) {
     case "ENOENT":
-      return "there is no such file";
+      return say("file.absent");
     case "ENOTDIR":
-      return "part of the path is a file, not a folder";
+      return say("file.no-folder");
     case "EACCES":
     case "EPERM":
-      return "reading it is not permitted";
+      return say("file.forbidden");
     case "ENAMETOOLONG":
-      return "the name is too long";
+      return say("file.long-name");
     case "ELOOP":
-      return "its links lead in a circle";
+      return say("file.circle");
     default:
-      return `it cannot be read (${code || String(error)})`;
+      return say("file.unreadable", { why: code || String(error) });
   }
 }
 

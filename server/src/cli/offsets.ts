@@ -4,6 +4,7 @@ import { readOffsetLines } from "../engine/fixture/stored.js";
 import type { OffsetKey } from "../engine/machine/move.js";
 import { offsetBlock, offsetsJson, offsetsTable, type RegisterAddress } from "../report/offset-block.js";
 import { compareOffsets, comparisonJson, comparisonText } from "../report/offset-comparison.js";
+import { say } from "../report/texts.js";
 import type { Arguments } from "./arguments.js";
 import { enginePath, nodeHost, readFileText, rememberingHost } from "./node-host.js";
 import { noteLines, openFixture } from "./stations.js";
@@ -21,7 +22,7 @@ export async function offsets(args: Arguments, terminal: Terminal): Promise<numb
   const format = args.options.get("format") ?? "table";
   const against = args.options.get("against");
   if (against !== undefined && format === "g10") {
-    await terminal.err("jawline: --against compares, so its --format is table or json.\n");
+    await terminal.err(`jawline: ${say("arguments.against")}\n`);
     return 2;
   }
   const host = rememberingHost(nodeHost);

@@ -5,6 +5,7 @@ import type { Host } from "../engine/host.js";
 import { countedFromOne } from "../report/program-report.js";
 import { stationsJson, stationsTable } from "../report/stations.js";
 import { printable } from "../report/text.js";
+import { say } from "../report/texts.js";
 import type { Arguments } from "./arguments.js";
 import { shownPath } from "./edge.js";
 import { enginePath, nodeHost, readFileText, rememberingHost } from "./node-host.js";
@@ -34,7 +35,7 @@ export async function openFixture(name: string, host: Host, terminal: Terminal):
   }
   const fixture = loadFixture(host, path);
   await terminal.err(noteLines(fixture.notes, fixture.units, (at) => (at === path ? name : shownPath(at))));
-  if (!fixture.usable) await terminal.err(`jawline: ${name}: this sidecar cannot be used as it is\n`);
+  if (!fixture.usable) await terminal.err(`jawline: ${name}: ${say("sidecar-unusable")}\n`);
   return fixture;
 }
 

@@ -7,6 +7,7 @@ import { runProgram } from "../engine/machine/machine.js";
 import type { Move } from "../engine/machine/move.js";
 import type { Run } from "../engine/machine/run.js";
 import { parseSource } from "../engine/syntax/parse.js";
+import { say } from "../report/texts.js";
 import { traceLine } from "../report/trace.js";
 import type { Arguments } from "./arguments.js";
 import { dialectProblem } from "./check.js";
@@ -59,7 +60,7 @@ export async function trace(args: Arguments, terminal: Terminal): Promise<number
     const lines = run.moves.slice(i, i + LINES_AT_ONCE).map((move) => JSON.stringify(traceLine(run, move, cx)));
     await terminal.out(`${lines.join("\n")}\n`);
   }
-  if (!run.complete) await terminal.err("jawline: the run was stopped at its limit; the trace ends there\n");
+  if (!run.complete) await terminal.err(`jawline: ${say("trace-stopped")}\n`);
   const whole = run.complete && found.candidates === undefined && (fixture === undefined || (fixture.usable && fixture.complete));
   return whole ? 0 : 2;
 }

@@ -4,6 +4,7 @@ import type { Visit } from "../engine/visits.js";
 import { leastClearances } from "./certificates.js";
 import type { ProgramReport, ReportContext } from "./program-report.js";
 import { countedFromOne, isUnreadable, jsonNumber, relatedOf, sortedFindings, stationId, visitPlace } from "./program-report.js";
+import { say } from "./texts.js";
 
 /** What else `check --format json` shows. */
 export interface CheckJsonOptions {
@@ -20,7 +21,7 @@ export function checkJson(reports: readonly ProgramReport[], cx: ReportContext, 
 function programJson(report: ProgramReport, cx: ReportContext, options: CheckJsonOptions): object {
   const { program, result } = report;
   if (isUnreadable(result)) {
-    const notChecked = [{ what: "the whole program", why: result.problem }];
+    const notChecked = [{ what: say("whole-program"), why: result.problem }];
     return { program, fixture: null, complete: false, findings: [], visits: [], notChecked };
   }
   const words = cx.wordsOf(result);

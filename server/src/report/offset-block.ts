@@ -4,6 +4,7 @@ import { expectedStored } from "../engine/fixture/offsets.js";
 import type { OffsetKey } from "../engine/machine/move.js";
 import { angleText, lengthText, tableText } from "./plain-table.js";
 import { jsonNumber } from "./program-report.js";
+import { say } from "./texts.js";
 
 /** What one work offset must hold for one station. Lengths in mm, the rotary value in degrees; NaN where not known. */
 export interface RequiredOffset {
@@ -42,7 +43,7 @@ export function offsetsTable(fixture: Fixture): string {
     lengthText(r.Z, units),
     ...(rotary === undefined ? [] : [angleText(r.rotary)]),
   ]);
-  const head = ["offset", "station", "X", "Y", "Z", ...(rotary === undefined ? [] : [rotary])];
+  const head = [say("head.offset"), say("head.station"), "X", "Y", "Z", ...(rotary === undefined ? [] : [rotary])];
   return `${tableText(head, rows)}\n${accountText(fixture)}\n`;
 }
 
@@ -51,16 +52,16 @@ export function accountText(fixture: Fixture): string {
   const { units, zFrom, commonShift } = fixture;
   const from =
     zFrom.kind === "machine"
-      ? "Z counts from the machine datum"
+      ? say("account.machine")
       : zFrom.kind === "base"
-        ? `Z counts from base ${zFrom.base} at Z ${lengthText(fixture.zReference, units)}`
-        : `Z counts from station ${zFrom.station} at Z ${lengthText(fixture.zReference, units)}`;
+        ? say("account.base", { base: zFrom.base, z: lengthText(fixture.zReference, units) })
+        : say("account.station", { station: zFrom.station, z: lengthText(fixture.zReference, units) });
   const shifts = (["X", "Y", "Z"] as const).filter((axis) => (commonShift[axis] ?? 0) !== 0);
   const shift =
     shifts.length === 0
-      ? "no common shift"
-      : `with a common shift of ${shifts.map((axis) => `${axis} ${lengthText(commonShift[axis] ?? 0, units)}`).join(", ")}`;
-  return `Lengths in ${units === "mm" ? "mm" : "inch"}; ${from}; ${shift}.`;
+      ? say("account.no-shift")
+      : say("account.shift", { axes: shifts.map((axis) => `${axis} ${lengthText(commonShift[axis] ?? 0, units)}`).join(", ") });
+  return say("account", { units: units === "mm" ? "mm" : say("inch"), from, shift });
 }
 
 /** `offsets --format json`: an entry for each station with an offset, mm and degrees whatever the sidecar's units. */
@@ -115,8 +116,8 @@ export interface OffsetBlock {
 export function offsetBlock(fixture: Fixture, addressOf: (key: OffsetKey, profile: Profile) => RegisterAddress | undefined): OffsetBlock {
   const { units, machine } = fixture;
   const lines = [
-    "(WORK OFFSETS COMPUTED FROM THE FIXTURE SIDECAR)",
-    "(CHECK AGAINST THE MACHINE BEFORE LOADING: A REVIEW AID, NOT A PROOF)",
+    `(${comment(say("g10.head"))})`,
+    `(${comment(say("g10.caution"))})`,
     `(${comment(accountText(fixture))})`,
     units === "mm" ? "G21" : "G20",
     "G90",
@@ -124,9 +125,10 @@ export function offsetBlock(fixture: Fixture, addressOf: (key: OffsetKey, profil
   const missing: string[] = [];
   const written = new Map<OffsetKey, string>();
   for (const r of requiredOffsets(fixture)) {
+    const marks = { station: r.station.id, offset: r.offsetName };
     const address = addressOf(r.offset, machine.profile);
     if (address === undefined) {
-      missing.push(`${r.station.id}: dialect ${machine.profile.name} has no G10 block for ${r.offsetName}`);
+      missing.push(say("g10.no-block", { ...marks, dialect: machine.profile.name }));
       continue;
     }
     const axes: [string, number | undefined, (value: number) => string][] = [
@@ -139,13 +141,13 @@ export function offsetBlock(fixture: Fixture, addressOf: (key: OffsetKey, profil
     for (const [letter, value, text] of axes) {
       if (value === undefined) continue;
       if (Number.isFinite(value)) words.push(`${letter}${text(value)}`);
-      else missing.push(`${r.station.id}: ${letter} of ${r.offsetName} is not known`);
+      else missing.push(say("g10.unknown", { ...marks, axis: letter }));
     }
     const block = words.join(" ");
     const first = written.get(r.offset);
     // Stations may share a register; the same block twice says nothing, two different ones cannot both be right.
     if (first === undefined) lines.push(`${block} (${comment(`${r.station.id} ${r.offsetName}`)})`);
-    else if (first !== block) missing.push(`${r.station.id}: shares ${r.offsetName} with a station that needs other values`);
+    else if (first !== block) missing.push(say("g10.shared", marks));
     written.set(r.offset, first ?? block);
   }
   return { text: `${lines.join("\n")}\n`, missing };
@@ -157,7 +159,10 @@ function wordText(value: number, decimals: number): string {
   return /^-0\.$/.test(text) ? "0." : text;
 }
 
-/** Text that may stand in a comment: capitals, digits and what every control reads. */
+/** Text that may stand in a comment: capitals, digits and what every control reads; umlauts as they are written without. */
 function comment(text: string): string {
-  return text.toUpperCase().replace(/[^A-Z0-9 .,:;+\-/]/g, " ");
+  return text
+    .toUpperCase()
+    .replace(/[ÄÖÜ]/g, (letter) => ({ Ä: "AE", Ö: "OE", Ü: "UE" })[letter] ?? " ")
+    .replace(/[^A-Z0-9 .,:;+\-/]/g, " ");
 }

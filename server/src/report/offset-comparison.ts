@@ -1,11 +1,13 @@
-import { fill } from "../engine/checks/wording.js";
+import { fill, usualLanguage } from "../engine/checks/wording.js";
 import { diagnoseOffset, diagnosisMessages } from "../engine/fixture/diagnose.js";
 import type { Axis, AxisValues, Fixture } from "../engine/fixture/model.js";
 import { offsetDifference } from "../engine/fixture/offsets.js";
 import type { OffsetKey } from "../engine/machine/move.js";
+import { germanReasons } from "./language/de.js";
 import { accountText, axesJson, type RequiredOffset, requiredJson, requiredOffsets } from "./offset-block.js";
 import { angleText, lengthText, tableText } from "./plain-table.js";
 import { jsonNumber } from "./program-report.js";
+import { say } from "./texts.js";
 
 type RegisterAxis = Axis | "rotary";
 
@@ -87,7 +89,7 @@ function compareOne(required: RequiredOffset, fixture: Fixture, file: Registers)
 /** Why a register differs, in words; undefined where no known slip explains it. */
 function diagnosisText(fixture: Fixture, required: RequiredOffset, stored: AxisValues): string | undefined {
   const { key, args } = diagnoseOffset(fixture, required.station, stored);
-  const template = diagnosisMessages[key] ?? "";
+  const template = (usualLanguage() === "de" ? germanReasons[key]?.replace(/^: /, "") : undefined) ?? diagnosisMessages[key] ?? "";
   return template === "" ? undefined : fill(template, args, { units: fixture.units });
 }
 
@@ -119,32 +121,41 @@ export function comparisonText(comparison: Comparison, file: string): string {
     ...axes.map((axis) => value(axis, entry.difference[axis])),
     verdict(entry, letter),
   ]);
-  const head = ["offset", "station", ...axes.map(letter), ...axes.map((axis) => `${letter(axis)} differs`), "result"];
-  let text = `${tableText(head, rows)}\n${accountText(fixture)} A difference is ${file} less what the offset must hold.\n`;
+  const head = [
+    say("head.offset"),
+    say("head.station"),
+    ...axes.map(letter),
+    ...axes.map((axis) => say("head.differs", { axis: letter(axis) })),
+    say("head.result"),
+  ];
+  let text = `${tableText(head, rows)}\n${accountText(fixture)} ${say("compare.what", { file })}\n`;
   const told = entries.filter((entry) => entry.beyond.length > 0 || entry.absent.length > 0);
   for (const entry of told) {
     const { required, stored, line, beyond, absent, diagnosis } = entry;
-    const numbers = beyond.map((axis) => `${letter(axis)} holds ${value(axis, stored?.[axis])}, must hold ${value(axis, required[axis])}`);
-    if (absent.length > 0) numbers.push(`${absent.map(letter).join(", ")} left out`);
+    const numbers = beyond.map((axis) =>
+      say("compare.holds", { axis: letter(axis), has: value(axis, stored?.[axis]), must: value(axis, required[axis]) }),
+    );
+    if (absent.length > 0) numbers.push(say("compare.left-out", { axes: absent.map(letter).join(", ") }));
     const why = diagnosis === undefined ? "" : `: ${diagnosis}`;
-    text += `${file}:${line ?? 1}: ${required.offsetName} of ${required.station.id}: ${numbers.join("; ")}${why}\n`;
+    const whose = say("compare.of", { offset: required.offsetName, station: required.station.id });
+    text += `${file}:${line ?? 1}: ${whose}: ${numbers.join("; ")}${why}\n`;
   }
-  for (const name of strangers) text += `${file} also sets ${name}, which belongs to no station and no datum\n`;
+  for (const name of strangers) text += `${say("compare.stranger", { file, offset: name })}\n`;
   return `${text}${closing(comparison, file)}\n`;
 }
 
 function verdict(entry: ComparedOffset, letter: (axis: RegisterAxis) => string): string {
-  if (entry.stored === undefined) return "not in the file";
-  if (entry.unknown.length > 0) return `not checked: what ${entry.unknown.map(letter).join(", ")} must hold is not known`;
-  if (entry.beyond.length > 0) return `DIFFERS in ${entry.beyond.map(letter).join(", ")}`;
-  return entry.absent.length > 0 ? `${entry.absent.map(letter).join(", ")} left out` : "within tolerance";
+  if (entry.stored === undefined) return say("compare.absent");
+  if (entry.unknown.length > 0) return say("compare.unknown", { axes: entry.unknown.map(letter).join(", ") });
+  if (entry.beyond.length > 0) return say("compare.differs", { axes: entry.beyond.map(letter).join(", ") });
+  return entry.absent.length > 0 ? say("compare.left-out", { axes: entry.absent.map(letter).join(", ") }) : say("compare.within");
 }
 
 function closing({ entries, complete, equal }: Comparison, file: string): string {
-  if (entries.length === 0) return "No station has an offset: nothing was compared.";
-  if (entries.every((entry) => entry.stored === undefined)) return `INCOMPLETE: ${file} sets no offset of any station.`;
+  if (entries.length === 0) return say("compare.nothing");
+  if (entries.every((entry) => entry.stored === undefined)) return say("compare.none-set", { file });
   const good = entries.filter((e) => e.stored !== undefined && e.beyond.length + e.absent.length + e.unknown.length === 0).length;
-  const all = `${good} of ${entries.length} ${entries.length === 1 ? "offset" : "offsets"} within the tolerance`;
-  if (!complete) return `INCOMPLETE: ${all}, not everything could be compared.`;
-  return `${all}${equal ? "" : `, ${entries.length - good} not`}.`;
+  const sum = say(entries.length === 1 ? "compare.good-one" : "compare.good", { good, all: entries.length });
+  if (!complete) return say("compare.incomplete", { good: sum });
+  return equal ? `${sum}.` : say("compare.some-not", { good: sum, count: entries.length - good });
 }

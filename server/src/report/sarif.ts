@@ -2,6 +2,7 @@ import type { Level } from "../engine/findings.js";
 import type { Range } from "../engine/text/place.js";
 import type { ProgramReport, ReportContext } from "./program-report.js";
 import { countedFromOne, isComplete, isUnreadable, relatedOf, sortedFindings } from "./program-report.js";
+import { say, told } from "./texts.js";
 
 /** What SARIF wants to know of a rule. */
 export interface SarifRule {
@@ -37,7 +38,7 @@ export function checkSarif(reports: readonly ProgramReport[], cx: ReportContext,
             version: tool.version,
             rules: tool.rules.map((rule) => ({
               id: rule.id,
-              shortDescription: { text: rule.summary },
+              shortDescription: { text: told(rule.summary) },
               defaultConfiguration: { level: LEVELS[rule.level] },
             })),
           },
@@ -82,14 +83,14 @@ function notifications(reports: readonly ProgramReport[], cx: ReportContext): ob
   return reports.flatMap((report) => {
     const locations = [{ physicalLocation: { artifactLocation: { uri: uriOf(report.program) } } }];
     const { result } = report;
-    if (isUnreadable(result)) return [{ level: "error", message: { text: `Not checked: ${result.problem}` }, locations }];
+    if (isUnreadable(result)) return [{ level: "error", message: { text: say("sarif.not-checked", { why: result.problem }) }, locations }];
     const words = cx.wordsOf(result);
     const items = result.notChecked.map((item) => {
       const { what, why } = words.notChecked(item);
-      return { level: "warning", message: { text: `Not checked: ${what}: ${why}` }, locations };
+      return { level: "warning", message: { text: say("sarif.not-checked", { why: `${what}: ${why}` }) }, locations };
     });
     if (result.complete) return items;
-    return [{ level: "error", message: { text: "The check did not come to its end." }, locations }, ...items];
+    return [{ level: "error", message: { text: say("sarif.no-end") }, locations }, ...items];
   });
 }
 

@@ -4,6 +4,7 @@ import type { Vec3 } from "../engine/geometry/vector.js";
 import { axesJson } from "./offset-block.js";
 import { angleText, lengthText, tableText } from "./plain-table.js";
 import { jsonNumber } from "./program-report.js";
+import { say } from "./texts.js";
 
 /** `stations --format json`: mm whatever the sidecar's units, machine frame with the station's base presented. */
 export function stationsJson(fixture: Fixture): object {
@@ -44,20 +45,20 @@ function pointJson(p: Vec3): readonly (number | null)[] {
 export function stationsTable(fixture: Fixture): string {
   const rotary = fixture.machine.rotary?.axis;
   const head = [
-    "station",
-    "base",
-    "at",
-    "offset",
-    "part",
-    "op",
+    say("head.station"),
+    say("head.base"),
+    say("head.at"),
+    say("head.offset"),
+    say("head.part"),
+    say("head.op"),
     "X",
     "Y",
     "Z",
     ...(rotary === undefined ? [] : [rotary]),
-    "notch",
-    "valid",
-    "best",
-    "travel",
+    say("head.notch"),
+    say("head.valid"),
+    say("head.best"),
+    say("head.travel"),
   ];
   const rows = fixture.stations.map((s) => [
     s.id,
@@ -75,7 +76,7 @@ export function stationsTable(fixture: Fixture): string {
     s.notch?.best?.toString() ?? "-",
     s.notch === undefined ? "-" : lengthText(s.notch.travel, fixture.units),
   ]);
-  return `${tableText(head, rows)}\nComputed positions of the part zeros, machine frame, ${fixture.units === "mm" ? "mm" : "inch"}.\n`;
+  return `${tableText(head, rows)}\n${say("stations.foot", { units: fixture.units === "mm" ? "mm" : say("inch") })}\n`;
 }
 
 /** "3-5, 8" for 3, 4, 5, 8. */
@@ -87,5 +88,5 @@ function rangesText(numbers: readonly number[]): string {
     parts.push(j > i ? `${numbers[i]}-${numbers[j]}` : `${numbers[i]}`);
     i = j + 1;
   }
-  return parts.length === 0 ? "none" : parts.join(", ");
+  return parts.length === 0 ? say("none") : parts.join(", ");
 }

@@ -4,6 +4,7 @@ import { leastClearances, uncheckedMoves } from "./certificates.js";
 import { lengthText, tableText } from "./plain-table.js";
 import type { ProgramReport, ReportContext } from "./program-report.js";
 import { countedFromOne, isComplete, isUnreadable, relatedOf, sortedFindings, stationId, visitOpening } from "./program-report.js";
+import { reportTexts, say, solidName } from "./texts.js";
 
 /** What the reader of `check`'s text wants. */
 export interface TextOptions {
@@ -14,8 +15,7 @@ export interface TextOptions {
 }
 
 /** Said in every report, since people act on it. */
-export const CAUTION =
-  "A review aid, not a proof: prove out with the guards closed; the machine's manuals, local rules and qualified people decide.";
+export const CAUTION = reportTexts.caution[0];
 
 /** Columns of a source line that are shown at most. */
 const SHOWN_COLUMNS = 110;
@@ -28,12 +28,13 @@ const STYLES = { error: "31;1", warning: "33;1", information: "36;1", quiet: "2"
 export function checkText(reports: readonly ProgramReport[], cx: ReportContext, options: TextOptions): string {
   const paint: Paint = (style, text) => (options.colour ? `\u001b[${STYLES[style]}m${text}\u001b[0m` : text);
   const parts = reports.map((report) => programText(report, cx, options, paint));
-  return `${parts.join("\n")}${parts.length === 0 ? "" : "\n"}${closingText(reports, paint)}\n${paint("quiet", CAUTION)}\n`;
+  return `${parts.join("\n")}${parts.length === 0 ? "" : "\n"}${closingText(reports, paint)}\n${paint("quiet", say("caution"))}\n`;
 }
 
 function programText(report: ProgramReport, cx: ReportContext, options: TextOptions, paint: Paint): string {
   const { result } = report;
-  if (isUnreadable(result)) return `${paint("strong", printable(report.program))}: ${paint("error", "not checked")}: ${result.problem}\n`;
+  if (isUnreadable(result))
+    return `${paint("strong", printable(report.program))}: ${paint("error", say("not-checked"))}: ${result.problem}\n`;
   const findings = sortedFindings(result);
   const open = findings.filter((finding) => finding.waived === undefined);
   const waived = findings.filter((finding) => finding.waived !== undefined);
@@ -41,7 +42,7 @@ function programText(report: ProgramReport, cx: ReportContext, options: TextOpti
   for (const finding of open) sections.push(findingText(finding, result, cx, paint));
   if (waived.length > 0) {
     const lines = waived.map((finding) => waivedText(finding, result, cx));
-    sections.push(`${paint("strong", "Waived by ALLOW comments:")}\n${lines.join("")}`);
+    sections.push(`${paint("strong", say("waived-head"))}\n${lines.join("")}`);
   }
   if (options.explain) sections.push(explainText(result, cx, options, paint));
   if (result.notChecked.length > 0) sections.push(notCheckedText(result, cx, paint));
@@ -50,8 +51,12 @@ function programText(report: ProgramReport, cx: ReportContext, options: TextOpti
 
 /** Which program beside which sidecar. */
 function headText(report: ProgramReport, analysis: Analysis, cx: ReportContext, paint: Paint): string {
-  const beside = analysis.fixtureFile === undefined ? "without a sidecar" : `with ${printable(cx.shownFile(analysis.fixtureFile))}`;
-  return `${paint("strong", printable(report.program))} ${beside}, dialect ${analysis.profile.name}\n`;
+  const dialect = analysis.profile.name;
+  const beside =
+    analysis.fixtureFile === undefined
+      ? say("without-sidecar", { dialect })
+      : say("with-sidecar", { file: printable(cx.shownFile(analysis.fixtureFile)), dialect });
+  return `${paint("strong", printable(report.program))} ${beside}\n`;
 }
 
 /** A finding with its source line, the places that belong to it below. */
@@ -73,7 +78,7 @@ function waivedText(finding: Finding, analysis: Analysis, cx: ReportContext): st
   const { line, column } = countedFromOne(finding.place.range);
   const message = printable(cx.wordsOf(analysis).finding(finding));
   const reason = printable(finding.waived ?? "");
-  return `    ${printable(cx.shownFile(finding.place.file))}:${line}:${column}: ${message} [${finding.rule}] reason: ${reason}\n`;
+  return `    ${printable(cx.shownFile(finding.place.file))}:${line}:${column}: ${message} [${finding.rule}] ${say("waived", { reason })}\n`;
 }
 
 /** The line of the finding with the place underlined; a long line is cut around the place. */
@@ -122,13 +127,13 @@ export function printable(text: string): string {
 /** The least clearances of every visit: a clean result is a table of numbers. */
 function explainText(analysis: Analysis, cx: ReportContext, options: TextOptions, paint: Paint): string {
   const units = analysis.fixture?.units ?? "mm";
-  let text = `${paint("strong", `Least clearances, ${units}:`)}\n`;
-  if (analysis.run.visits.length === 0) return `${text}    the program makes no visit\n`;
-  if (analysis.clearances === undefined) return `${text}    nothing measured: there is no usable sidecar\n`;
+  let text = `${paint("strong", say("least-head", { units }))}\n`;
+  if (analysis.run.visits.length === 0) return `${text}    ${say("no-visit")}\n`;
+  if (analysis.clearances === undefined) return `${text}    ${say("no-sidecar")}\n`;
   const rows: string[][] = [];
   for (const visit of analysis.run.visits) {
     const { file, line } = visitOpening(analysis, visit);
-    const where = file === analysis.program ? `line ${line}` : `${cx.shownFile(file)}:${line}`;
+    const where = file === analysis.program ? say("line", { line }) : `${cx.shownFile(file)}:${line}`;
     const tool = Number.isFinite(visit.tool) ? `T${visit.tool}` : "T?";
     const lead = [where, tool, options.spellOffset(analysis, visit.offset), stationId(analysis.fixture, visit.station) ?? "-"];
     let first = true;
@@ -137,17 +142,28 @@ function explainText(analysis: Analysis, cx: ReportContext, options: TextOptions
       first = false;
     };
     for (const least of leastClearances(analysis, visit)) {
-      const at = least.file === analysis.program ? `line ${least.line}` : `${cx.shownFile(least.file)}:${least.line}`;
-      const solid = least.station === undefined ? least.solid : `${least.solid} of ${least.station}`;
-      row(solid, lengthText(least.distance, units), least.part, at);
+      const at = least.file === analysis.program ? say("line", { line: least.line }) : `${cx.shownFile(least.file)}:${least.line}`;
+      const name = solidName(least.solid);
+      const solid = least.station === undefined ? name : say("of-station", { solid: name, station: least.station });
+      row(solid, lengthText(least.distance, units), say(`part.${least.part}`), at);
     }
     for (const [reason, { moves, line: at }] of uncheckedMoves(analysis, visit)) {
-      row(`${counted(moves, "move")} not checked`, "-", "-", `from line ${at}: ${cx.wordsOf(analysis).reason(reason)}`);
+      const count = say(moves === 1 ? "move-unchecked" : "moves-unchecked", { count: moves });
+      row(count, "-", "-", say("from-line", { line: at, reason: cx.wordsOf(analysis).reason(reason) }));
     }
-    if (first) row("nothing measured", "-", "-", "-");
+    if (first) row(say("no-measure"), "-", "-", "-");
   }
   text += tableText(
-    ["visit", "tool", "offset", "station", "nearest", "least", "tool part", "block"],
+    [
+      say("head.visit"),
+      say("head.tool"),
+      say("head.offset"),
+      say("head.station"),
+      say("head.nearest"),
+      say("head.least"),
+      say("head.part-of-tool"),
+      say("head.block"),
+    ],
     rows.map((cells) => cells.map(printable)),
   )
     .split("\n")
@@ -162,7 +178,7 @@ function notCheckedText(analysis: Analysis, cx: ReportContext, paint: Paint): st
     const { what, why } = words.notChecked(item);
     return `    ${printable(what)}: ${printable(why)}\n`;
   });
-  return `${paint("strong", "Not checked:")}\n${lines.join("")}`;
+  return `${paint("strong", say("not-checked-head"))}\n${lines.join("")}`;
 }
 
 /** How many programs, visits and findings, and whether everything was looked at. Never a clean bill for half a look. */
@@ -177,22 +193,20 @@ function closingText(reports: readonly ProgramReport[], paint: Paint): string {
   const levels = (["error", "warning", "information"] as const)
     .map((level) => ({ level, count: open.filter((finding) => finding.level === level).length }))
     .filter(({ count }) => count > 0)
-    .map(({ level, count }) => paint(level, level === "information" ? `${count} information` : counted(count, level)));
+    .map(({ level, count }) => paint(level, say(count === 1 ? `one.${level}` : `${level}s`, { count })));
   const everything = incomplete === 0 && notChecked === 0;
-  const nothing = everything ? paint("good", "no findings") : "nothing found in what was checked";
-  const parts = [counted(reports.length, "program"), counted(visits, "visit"), levels.length === 0 ? nothing : levels.join(", ")];
-  if (waived > 0) parts.push(`${waived} waived`);
-  if (notChecked > 0) parts.push(paint("warning", `${counted(notChecked, "thing")} not checked`));
+  const nothing = everything ? paint("good", say("no-findings")) : say("no-findings-so-far");
+  const programs = say(reports.length === 1 ? "one.program" : "programs", { count: reports.length });
+  const parts = [
+    programs,
+    say(visits === 1 ? "one.visit" : "visits", { count: visits }),
+    levels.length === 0 ? nothing : levels.join(", "),
+  ];
+  if (waived > 0) parts.push(say("waived-count", { count: waived }));
+  if (notChecked > 0) parts.push(paint("warning", say(notChecked === 1 ? "thing-unchecked" : "things-unchecked", { count: notChecked })));
   const state =
     incomplete > 0
-      ? paint(
-          "error",
-          reports.length === 1 ? "INCOMPLETE" : `INCOMPLETE: ${incomplete} of ${reports.length} programs not checked to the end`,
-        )
-      : "complete";
+      ? paint("error", reports.length === 1 ? say("incomplete") : say("incomplete-of", { count: incomplete, all: reports.length }))
+      : say("complete");
   return `${parts.join(", ")}; ${state}.`;
-}
-
-function counted(n: number, noun: string): string {
-  return `${n} ${noun}${n === 1 ? "" : "s"}`;
 }

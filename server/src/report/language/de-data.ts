@@ -1,5 +1,5 @@
 /**
- * German for texts that the engine holds as data, by their English: meanings of codes, descriptions of the sidecar's keys,
+ * German for texts that the engine holds as data, by their English: meanings and groups of codes, descriptions of the sidecar's keys,
  * summaries of dialects and rules. Values of keys and words of programs stay as they are written.
  */
 type Texts = Readonly<Record<string, string>>;
@@ -163,6 +163,37 @@ const codes: Texts = {
   "Workpiece change": "Werkstückwechsel",
 };
 
+/** Modal groups of codes. */
+const groups: Texts = {
+  motion: "Bewegung",
+  polar: "Polarkoordinaten",
+  plane: "Ebene",
+  units: "Maßeinheit",
+  compensation: "Radiuskorrektur",
+  length: "Werkzeuglänge",
+  scaling: "Skalierung",
+  mirror: "Spiegelung",
+  offset: "Nullpunktverschiebung",
+  path: "Bahnverhalten",
+  "modal-call": "modaler Aufruf",
+  rotation: "Drehung",
+  cycle: "Zyklus",
+  distance: "Maßart",
+  feed: "Vorschub",
+  speed: "Drehzahl",
+  return: "Rückzugsebene",
+  stop: "Halt",
+  spindle: "Spindel",
+  change: "Werkzeugwechsel",
+  coolant: "Kühlmittel",
+  clamp: "Klemmung",
+  tapping: "Gewindebohren",
+  call: "Aufruf",
+  override: "Korrekturschalter",
+  "tool-offset": "Werkzeugverschiebung",
+  sense: "Richtungssinn",
+};
+
 const dialects: Texts = {
   "ISO 6983 as milling machine controls commonly extend it": "ISO 6983, wie Steuerungen von Fräsmaschinen es gewöhnlich erweitern",
   "`iso` with G154 P1 to P99 as the additional work offsets": "`iso` mit G154 P1 bis P99 als zusätzlichen Nullpunktverschiebungen",
@@ -178,7 +209,6 @@ const words: Texts = {
     "Ebene, bis zu der das Werkzeug im Eilgang fährt; unter G91 von der Ausgangsebene aus gezählt",
   "depth of one step": "Tiefe einer Zustellung",
   "dwell at the bottom": "Verweilzeit am Grund",
-  feed: "Vorschub",
   "sideways shift at the bottom": "seitliches Abheben am Grund",
   "sideways shift": "seitliches Abheben",
   "number of holes, each a step further under G91": "Anzahl der Löcher, unter G91 jedes einen Schritt weiter",
@@ -554,7 +584,7 @@ const summaries: Texts = {
     "Das Programm nennt seine Einheit nicht, oder eine andere als die Vorrichtungsdatei.",
 };
 
-const all: Texts = { ...codes, ...dialects, ...words, ...keys, ...summaries };
+const all: Texts = { ...codes, ...groups, ...dialects, ...words, ...keys, ...summaries };
 
 /** The German of one of these texts; undefined for any other text, such as a person's own. */
 export function germanOf(english: string): string | undefined {
