@@ -1,3 +1,4 @@
+import { turnsUndescribed } from "../../clearances.js";
 import type { Fixture, Solid } from "../../fixture/model.js";
 import { allSolids, boundsAt, LINE, solidAt } from "../../fixture/solids.js";
 import { gapLine } from "../../geometry/sweep.js";
@@ -106,7 +107,7 @@ function endContacts(cx: RuleContext, fixture: Fixture): Contact[] {
   for (const index of cx.clearances?.unchecked.keys() ?? []) {
     const move = cx.run.moves[index];
     if (move === undefined || move.kind === "index" || move.kind === "dwell" || isKnownPoint(move.from) || !isKnownPoint(move.to)) continue;
-    if (fixture.machine.rotary !== undefined && Number.isNaN(move.rotaryTo)) continue;
+    if ((fixture.machine.rotary !== undefined && Number.isNaN(move.rotaryTo)) || turnsUndescribed(fixture, move)) continue;
     for (const solid of allSolids(fixture)) {
       if (solid.kind === "stock" && fixture.stations[solid.station]?.empty === true) continue;
       const box = solidAt(fixture, solid, fixture.machine.rotary === undefined ? 0 : move.rotaryTo);
@@ -295,10 +296,13 @@ function withoutOverlaps(run: Run, incidents: readonly Incident[]): Incident[] {
   const out: Incident[] = [];
   for (const list of byMove.values()) {
     const drilled = list.some((i) => i.rule === "base-drilled");
+    const struck = list.some((i) => i.rule === "clamp-rapid" && i.enters);
     const wrong = list.some((i) => i.rule === "clamp-cut" || i.rule === "base-drilled" || i.rule === "neighbour-cut");
     const kept = list.filter((i) => {
       if (drilled && i.rule === "clamp-cut" && (i.solid.kind === "base" || i.solid.kind === "parallels")) return false;
       if (wrong && i.rule === "holder-reach") return false;
+      // A rapid that runs into a clamp is told by that; the stock that it meets on the same way is of the same fault.
+      if (struck && i.rule === "stock-rapid") return false;
       // Where the tool goes into a solid, that another part of it is near the same one says nothing more.
       // (The bodies of a tombstone's bases lie in each other.)
       const same = (j: Incident): boolean => j.solid === i.solid || (j.solid.kind === "base" && i.solid.kind === "base");
