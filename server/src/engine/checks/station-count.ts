@@ -1,6 +1,10 @@
-import { countedLoops } from "./lib/counted.js";
+import type { Fix } from "../findings.js";
+import type { Step } from "../machine/run.js";
+import type { Expr } from "../syntax/expression.js";
+import { type CountedLoop, countedLoops } from "./lib/counted.js";
 import { toolWords } from "./lib/words.js";
-import { defineRule } from "./rule.js";
+import { defineRule, type RuleContext } from "./rule.js";
+import { decimal } from "./wording.js";
 
 /** A loop goes to more or fewer stations than there are. */
 export const stationCount = defineRule({
@@ -10,6 +14,7 @@ export const stationCount = defineRule({
   messages: {
     default: "this loop takes {tool} to {count} stations, but there are {wanted} for {part} {op}: {what}",
     repeat: "this repeat takes {tool} to {count} stations, but there are {wanted} for {part} {op}: {what}",
+    "fix.loop": "Let the loop end at {value}, after {wanted} stations",
     "fix.repeat": "Repeat {wanted} times",
   },
   docs: `
@@ -28,7 +33,28 @@ T1 M6
 S4000 M3
 #100=54
 WHILE [#100 LE 56] DO1
-;^^^^^^^^^^^^^^^^^^^^^ warning station-count: this loop takes tool 1 (end mill 10) to 3 stations, but there are 4 for bracket op10
+;^^^^^^^^^^^^^^^^^^^^^ warning station-count: this loop takes tool 1 (end mill 10) to 3 stations, but there are 4 for bracket op10: some are left out
+G#100
+M98 P100
+#100=#100+1
+END1
+G28 G91 Z0
+M30
+O100
+G90 G0 X10 Y20
+G43 H1 Z50
+Z2
+G1 Z-3 F300
+X40
+G0 Z50
+M99
+-- part.nc after fix 1 --
+O1
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+#100=54
+WHILE [#100 LE 57] DO1
 G#100
 M98 P100
 #100=#100+1
@@ -130,10 +156,44 @@ M99
                   sameMotion: false,
                 },
               ]
-            : [],
+            : loop.kind === "loop"
+              ? loopFix(cx, step, loop)
+              : [],
         data: { tool: loop.tool, count: loop.count, wanted: loop.wanted },
         step: loop.step,
       });
     }
   },
 });
+
+/** Moves the end that the condition compares with, where the variable goes on by the same literal number in every round. */
+function loopFix(cx: RuleContext, step: Step, loop: CountedLoop): Fix[] {
+  const { control } = step.block;
+  if (control === undefined || !("condition" in control) || control.condition.kind !== "binary" || !loop.atEnd) return [];
+  const { op, left, right } = control.condition;
+  const [variable, end] = left.kind === "variable" ? [left, right] : [right, left];
+  if (!["EQ", "NE", "GT", "GE", "LT", "LE"].includes(op) || variable.kind !== "variable" || end.kind !== "number") return [];
+  const { index } = variable;
+  if (index.kind !== "number") return [];
+  const { steps } = cx.run;
+  const next = steps.findIndex((s, n) => n > loop.step && s.source === step.source && s.block === step.block);
+  const set = steps.slice(loop.step + 1, next).flatMap((s) => s.block.assignments);
+  // An assignment to a variable that is itself computed may be one to this.
+  if (next < 0 || set.some((a) => a.index.kind !== "number")) return [];
+  const own = set.filter((a) => a.index.kind === "number" && a.index.value === index.value);
+  const by = own.length === 1 && own[0] !== undefined ? strideOf(own[0].value, index.value) : undefined;
+  if (by === undefined || by === 0) return [];
+  const value = decimal(end.value + by * (loop.wanted - loop.count), 4);
+  const changes = [
+    { place: cx.place(step, { start: end.start, end: end.end }), text: end.point && !value.includes(".") ? `${value}.` : value },
+  ];
+  return [{ title: { key: "fix.loop", args: { value, wanted: loop.wanted } }, changes, sameMotion: false }];
+}
+
+/** What `#n=#n+1` adds; undefined for anything else. */
+function strideOf(value: Expr, index: number): number | undefined {
+  if (value.kind !== "binary" || (value.op !== "+" && value.op !== "-")) return undefined;
+  const isIt = (e: Expr): boolean => e.kind === "variable" && e.index.kind === "number" && e.index.value === index;
+  if (isIt(value.left) && value.right.kind === "number") return value.op === "+" ? value.right.value : -value.right.value;
+  return value.op === "+" && isIt(value.right) && value.left.kind === "number" ? value.left.value : undefined;
+}

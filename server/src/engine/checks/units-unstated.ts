@@ -1,4 +1,5 @@
-import { wordsBefore } from "./lib/edits.js";
+import type { Fix, TextChange } from "../findings.js";
+import { inHabit, wordsBefore } from "./lib/edits.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
 /** A program that does not say its units, or says others than the sidecar's. */
@@ -11,6 +12,7 @@ export const unitsUnstated = defineRule({
     default: "no G20 or G21 before the first coordinate: the control uses whatever the last program left",
     mismatch: "the program is in {stated}, the sidecar in {wanted}",
     "related.stated": "stated here",
+    "fix.own": "Write {code}, if the numbers of the program are meant in {wanted}",
     "fix.state": "State {code}",
   },
   docs: `
@@ -136,6 +138,23 @@ function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number): 
     key: "mismatch",
     args: { stated: stated === "inch" ? "inch" : "mm", wanted },
     step: at,
+    fixes: mismatchFix(cx, stated, wanted),
     related: where === undefined ? [] : [{ place: cx.blockPlace(where), message: { key: "related.stated", args: {} } }],
   });
+}
+
+/** The fixture's unit in every block that states the other one. */
+function mismatchFix(cx: RuleContext, stated: "mm" | "inch", wanted: "mm" | "inch"): Fix[] {
+  const code = wanted === "inch" ? "G20" : "G21";
+  const changes = new Map<string, TextChange>();
+  for (const step of cx.run.steps) {
+    const word = cx.word(step, stated === "inch" ? "G20" : "G21");
+    if (word === undefined) continue;
+    // A computed code may state either.
+    if (word.expr !== undefined) return [];
+    changes.set(`${step.source}:${step.block.line}`, { place: cx.place(step, word), text: inHabit(cx, step, code) });
+  }
+  return changes.size === 0
+    ? []
+    : [{ title: { key: "fix.own", args: { code, wanted } }, changes: [...changes.values()], sameMotion: false }];
 }

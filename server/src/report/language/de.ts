@@ -126,7 +126,6 @@ export const german: Readonly<Record<string, Texts>> = {
     "why.position-unknown": "die Position des Werkzeugs ist dort nicht bekannt",
     "why.tool-unknown": "das Werkzeug ist dort nicht bekannt",
     "why.rotary-undescribed": "das Programm dreht eine Rundachse, die die Vorrichtungsdatei nicht beschreibt",
-    "why.rotary-undescribed": "das Programm dreht eine Rundachse, die die Vorrichtungsdatei nicht beschreibt",
     "why.rotary-unknown": "der Winkel der Rundachse ist dort nicht bekannt",
     "what.code": "was der berechnete {letter}-Code der Zeile {line} bewirkt",
     "what.motion": "die Bewegung der Zeile {line}",
@@ -513,6 +512,7 @@ export const german: Readonly<Record<string, Texts>> = {
   "station-count": {
     default: "diese Schleife führt {tool} zu {count} Stationen, für {part} {op} gibt es aber {wanted}: {what}",
     repeat: "diese Wiederholung führt {tool} zu {count} Stationen, für {part} {op} gibt es aber {wanted}: {what}",
+    "fix.loop": "Die Schleife bei {value} enden lassen, nach {wanted} Stationen",
     "fix.repeat": "{wanted} Mal wiederholen",
   },
   "station-drift": {
@@ -693,6 +693,7 @@ export const german: Readonly<Record<string, Texts>> = {
     default: "vor der ersten Koordinate kein G20 oder G21: die Steuerung nimmt, was das letzte Programm hinterließ",
     mismatch: "das Programm ist in {stated}, die Vorrichtungsdatei in {wanted}",
     "related.stated": "hier angegeben",
+    "fix.own": "{code} schreiben, wenn die Zahlen des Programms {wanted} meinen",
     "fix.state": "{code} angeben",
   },
 };

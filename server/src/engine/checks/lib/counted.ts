@@ -18,6 +18,8 @@ export interface CountedLoop {
   readonly wanted: number;
   /** Stations that it leaves out. */
   readonly missing: readonly number[];
+  /** All that is missing or too much follows its last station, so that only its end is wrong. */
+  readonly atEnd: boolean;
 }
 
 /**
@@ -81,12 +83,13 @@ function find(cx: RuleContext): CountedLoop[] {
     const claimed = (s: number): boolean => out.some((o) => o !== loop && o.tool === loop.tool && o.missing.slice(0, o.ahead).includes(s));
     const own = missing.filter((s, i) => i < ahead || !claimed(s));
     if (own.length === 0 && past === 0) return [];
-    return [{ ...rest, missing: own, wanted: own.length > 0 ? loop.count + own.length : loop.count - past }];
+    const atEnd = own.length === 0 || (past === 0 && own.every((s) => missing.indexOf(s) < ahead));
+    return [{ ...rest, atEnd, missing: own, wanted: own.length > 0 ? loop.count + own.length : loop.count - past }];
   });
 }
 
 /** A loop with what it leaves out: first, `ahead` of them, what follows its last station, then what lies before its first. */
-interface Draft extends Omit<CountedLoop, "wanted"> {
+interface Draft extends Omit<CountedLoop, "wanted" | "atEnd"> {
   readonly past: number;
   readonly ahead: number;
 }
