@@ -2,7 +2,7 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { Profile } from "../../server/src/engine/dialect/profile.js";
 import { builtInProfiles } from "../../server/src/engine/dialect/profiles.js";
-import type { Memory } from "../../server/src/engine/memory.js";
+import { emptyMemory } from "../../server/src/engine/memory.js";
 import { type Analysis, analyse } from "../../server/src/engine/program.js";
 import { parseSource, type Reading, readSource } from "../../server/src/engine/syntax/parse.js";
 import { largeProgram, SIDECAR } from "../bench/large.js";
@@ -95,11 +95,12 @@ describe("what is kept between two analyses changes the time and nothing else", 
         weight: 6,
         arbitrary: fc.record({ at: fc.nat(400), remove: fc.nat(2), insert: fc.array(words, { maxLength: 2 }), end: fc.constant("\n") }),
       },
-      { weight: 1, arbitrary: fc.constantFrom("clearance", "jaw", "broken", "back") },
+      { weight: 1, arbitrary: fc.constantFrom("clearance", "jaw", "empty", "broken", "back") },
     );
     const sidecars: Readonly<Record<string, string>> = {
       clearance: SIDECAR.replace('"units": "mm",', '"units": "mm", "clearance": { "rapid": 30, "cut": 2 },'),
       jaw: SIDECAR.replace('"height": 45', '"height": 58'),
+      empty: SIDECAR.replace('"seat": 25,', '"seat": 25, "empty": true,'),
       broken: SIDECAR.slice(0, 900),
       back: SIDECAR,
     };
@@ -112,7 +113,7 @@ describe("what is kept between two analyses changes the time and nothing else", 
           read: (p: string) => (p === "/f/a.nc" ? text : p === "/f/a.fixture.json" ? sidecar : undefined),
           list: (f: string) => (f === "/f" ? ["a.nc", "a.fixture.json"] : undefined),
         };
-        const memory: Memory = {};
+        const memory = emptyMemory();
         drained(analyse(host, { program: "/f/a.nc" }, memory));
         for (const s of steps) {
           if (typeof s === "string") sidecar = sidecars[s] ?? SIDECAR;

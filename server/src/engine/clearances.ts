@@ -78,19 +78,118 @@ interface Path {
  * force. Stations marked empty have no stock and their moving jaw open. A tool that the fixture does not describe is a
  * line with no width. Unknown positions are never guessed: a move is either proved clear by what is known of it, or
  * listed in `unchecked`. A block that turns the work is measured against what stands still only. Never throws; a generator that yields every few milliseconds.
+ * `memory`, where one is given, changes the time and nothing else.
  */
-export function* computeClearances(run: Run, fixture: Fixture): Generator<void, Clearances> {
+export function* computeClearances(run: Run, fixture: Fixture, memory?: ClearanceMemory): Generator<void, Clearances> {
   const pass = new Pass(run, fixture);
+  const held = memory?.fixture === fixture ? memory.stretches : undefined;
+  const stretches = new Map<string, Stretch[]>();
   let sliceStart = 0;
-  for (let i = 0; i < run.moves.length; i++) {
-    pass.look(i);
-    if (i - sliceStart >= SLICE_MOVES || pass.queries >= SLICE_QUERIES) {
-      sliceStart = i;
-      pass.queries = 0;
+  for (let from = 0; from < run.moves.length; ) {
+    const to = stretchEnd(run.moves, from);
+    const fresh = memory !== undefined && pass.isFresh(from);
+    const key = fresh ? stretchKey(run.moves, from, to) : "";
+    const known = held?.get(key)?.find((s) => isSameStretch(s, run.moves, from, pass.stated));
+    const stated: Stated = [...pass.stated];
+    if (fresh && known !== undefined) {
+      pass.copy(known, from);
       yield;
+    } else {
+      for (let i = from; i < to; i++) {
+        pass.look(i);
+        if (i - sliceStart >= SLICE_MOVES || pass.queries >= SLICE_QUERIES) {
+          sliceStart = i;
+          pass.queries = 0;
+          yield;
+        }
+      }
     }
+    if (fresh) {
+      const made = pass.stretch(from, to, stated);
+      const list = stretches.get(key);
+      if (list === undefined) stretches.set(key, [made]);
+      else list.push(made);
+    }
+    from = to;
+  }
+  if (memory !== undefined) {
+    memory.fixture = fixture;
+    memory.stretches = stretches;
   }
   return pass.result();
+}
+
+/**
+ * What the clearances of one run leave for those of the next run of the same program. The work at a station that an edit leaves as
+ * it was, move for move, comes as near to everything as before: its distances are taken over. A fixture that was loaded anew is another one, for
+ * which nothing is taken over.
+ */
+export interface ClearanceMemory {
+  fixture?: Fixture;
+  stretches?: ReadonlyMap<string, readonly Stretch[]>;
+}
+
+type Stated = [boolean, boolean, boolean];
+
+/** The moves of one visit, or between two visits, with all that came of them. Indexes of moves are those of its own run. */
+interface Stretch {
+  readonly moves: readonly Move[];
+  readonly from: number;
+  readonly to: number;
+  /** Axes whose position had been known before and behind it: what is said of an unknown position depends on them. */
+  readonly before: Stated;
+  readonly after: Stated;
+  readonly contacts: readonly Contact[];
+  readonly firstOf: Int32Array;
+  readonly least: readonly (Contact | undefined)[] | undefined;
+  readonly unchecked: readonly (readonly [number, string])[];
+}
+
+/** Index behind the last move in a row of the same visit. */
+function stretchEnd(moves: readonly Move[], from: number): number {
+  const visit = moves[from]?.visit;
+  let to = from + 1;
+  while (to < moves.length && moves[to]?.visit === visit) to++;
+  return to;
+}
+
+/** Stretches with different keys differ. */
+function stretchKey(moves: readonly Move[], from: number, to: number): string {
+  const first = moves[from];
+  const last = moves[to - 1];
+  return `${to - from} ${first?.modal.tool} ${first?.station} ${first?.to.join()} ${last?.to.join()}`;
+}
+
+/** Whether a stretch consists of the same moves in everything that a distance depends on. */
+function isSameStretch(held: Stretch, moves: readonly Move[], from: number, stated: Stated): boolean {
+  for (const k of [0, 1, 2] as const) if (held.before[k] !== stated[k]) return false;
+  for (let i = held.from; i < held.to; i++) {
+    const a = held.moves[i];
+    const b = moves[from + i - held.from];
+    if (a === undefined || b === undefined || !isSameMove(a, b)) return false;
+  }
+  return true;
+}
+
+function isSameMove(a: Move, b: Move): boolean {
+  return (
+    a.kind === b.kind &&
+    isSamePoint(a.from, b.from) &&
+    isSamePoint(a.to, b.to) &&
+    (a.centre === undefined ? b.centre === undefined : b.centre !== undefined && isSamePoint(a.centre, b.centre)) &&
+    Object.is(a.sweep, b.sweep) &&
+    Object.is(a.rotaryFrom, b.rotaryFrom) &&
+    Object.is(a.rotaryTo, b.rotaryTo) &&
+    a.station === b.station &&
+    a.visit < 0 === b.visit < 0 &&
+    Object.is(a.modal.tool, b.modal.tool) &&
+    a.modal.motion === b.modal.motion &&
+    a.modal.plane === b.modal.plane
+  );
+}
+
+function isSamePoint(a: Vec3, b: Vec3): boolean {
+  return Object.is(a[0], b[0]) && Object.is(a[1], b[1]) && Object.is(a[2], b[2]);
 }
 
 class Pass {
@@ -107,7 +206,7 @@ class Pass {
   private readonly scenes = new Map<number, Scene>();
   private readonly solids: readonly { readonly station: number; readonly solids: readonly Solid[] }[];
   /** Axes whose position has been known at some time of the run. */
-  private readonly stated: [boolean, boolean, boolean] = [false, false, false];
+  readonly stated: Stated = [false, false, false];
   /** What no rotary axis turns; made when it is first asked for. */
   private still: Scene | undefined;
   private readonly limit: number;
@@ -139,6 +238,55 @@ class Pass {
       unchecked,
       withoutWidth,
     };
+  }
+
+  /** Whether nothing that was seen so far bears on the distances of a move's visit. */
+  isFresh(index: number): boolean {
+    return !this.least.has(this.run.moves[index]?.visit ?? -1);
+  }
+
+  /** What came of the moves from `from` up to `to`, which are one stretch. */
+  stretch(from: number, to: number, before: Stated): Stretch {
+    const { run, contacts, firstOf, least, unchecked, stated } = this;
+    const visit = run.moves[from]?.visit ?? -1;
+    const open: [number, string][] = [];
+    for (let i = from; i < to; i++) {
+      const why = unchecked.get(i);
+      if (why !== undefined) open.push([i, why]);
+    }
+    return {
+      moves: run.moves,
+      from,
+      to,
+      before,
+      after: [...stated],
+      contacts: contacts.slice(firstOf[from], firstOf[to]),
+      firstOf: firstOf.slice(from, to + 1),
+      least: least.get(visit)?.slice(),
+      unchecked: open,
+    };
+  }
+
+  /** Takes over what came of a stretch for the equal one that begins at `from`. */
+  copy(held: Stretch, from: number): void {
+    const { run, contacts, firstOf, least, unchecked, stated } = this;
+    const shift = from - held.from;
+    const moved = (c: Contact): Contact => (shift === 0 ? c : { ...c, move: c.move + shift });
+    const base = contacts.length - (held.firstOf[0] ?? 0);
+    for (const contact of held.contacts) contacts.push(moved(contact));
+    for (let k = 0; k < held.firstOf.length; k++) firstOf[from + k] = base + (held.firstOf[k] ?? 0);
+    if (held.least !== undefined)
+      least.set(
+        run.moves[from]?.visit ?? -1,
+        held.least.map((c) => (c === undefined ? c : moved(c))),
+      );
+    for (const [index, why] of held.unchecked) unchecked.set(index + shift, why);
+    for (const k of [0, 1, 2] as const) stated[k] = held.after[k];
+    // A tool that the fixture does not describe is noted where it is met.
+    for (let i = from; i < from + held.to - held.from; i++) {
+      const move = run.moves[i];
+      if (move !== undefined && move.kind !== "dwell") this.stackOf(move.modal.tool);
+    }
   }
 
   /** Computes one move. */
@@ -246,8 +394,8 @@ class Pass {
       }
       const cutoff = this.cutoff(least, slot);
       if (bound(box, body.bounds, section.r, section.h0, section.h1) >= cutoff) continue;
-      // A box of any orientation is the dearer query.
-      this.queries += body.upright ? 1 : 20;
+      // A box of any orientation is the dearer query, and an arc dearer than a line.
+      this.queries += (body.upright ? 1 : 20) * (path.arc === undefined ? 1 : 5);
       const gap = path.arc !== undefined ? gapArcBody(section, path.arc, body, cutoff) : this.alongLines(section, path, body, cutoff);
       if (Number.isNaN(gap.distance)) continue;
       const contact: Contact = {
@@ -360,8 +508,19 @@ class Pass {
   }
 }
 
+/** Solids are told apart by identity, so those of an empty station stay the same ones from run to run. */
+const emptied = new WeakMap<Station, readonly Solid[]>();
+
 /** What stands at a station that is not loaded: no stock, and the moving jaw open, where its notch is known. */
 function emptySolids(station: Station): readonly Solid[] {
+  const held = emptied.get(station);
+  if (held !== undefined) return held;
+  const made = makeEmptySolids(station);
+  emptied.set(station, made);
+  return made;
+}
+
+function makeEmptySolids(station: Station): readonly Solid[] {
   const { openJaw } = station;
   const out: Solid[] = [];
   for (const solid of station.solids) {

@@ -1,16 +1,21 @@
+import type { ClearanceMemory } from "./clearances.js";
 import { loadFixture } from "./fixture/load.js";
 import type { Fixture } from "./fixture/model.js";
 import type { Host } from "./host.js";
 import type { Reading } from "./syntax/parse.js";
 
 /**
- * What one analysis of a program leaves for the next one of it: its blocks, and its sidecar as it was loaded. Nothing in it is
+ * What one analysis of a program leaves for the next one of it: its blocks, its sidecar as it was loaded, its
+ * distances station by station. Nothing in it is
  * taken on trust: each part is used again only where everything that it was made from is still the same, so that an answer
  * never depends on whether there was a memory.
  */
 export interface Memory {
   /** The program as it was read last. */
   reading?: Reading;
+  /** The distances of the last run with block skip as it is set, and of the one with it on. */
+  readonly clearances?: ClearanceMemory;
+  readonly skippedClearances?: ClearanceMemory;
   /** The sidecar as it was loaded last, with everything that its loading asked of the host. */
   loaded?: { readonly path: string; readonly dialect: string | undefined; readonly asked: readonly Asked[]; readonly fixture: Fixture };
 }
@@ -53,4 +58,9 @@ function isSame(host: Host, asked: Asked): boolean {
   const { answer } = asked;
   if (now === undefined || answer === undefined) return now === answer;
   return now.length === answer.length && now.every((name, i) => name === answer[i]);
+}
+
+/** A memory of a program of which nothing is known yet. */
+export function emptyMemory(): Memory {
+  return { clearances: {}, skippedClearances: {} };
 }

@@ -133,7 +133,7 @@ export function* analyse(host: Host, options: AnalyseOptions, memory?: Memory): 
   const base = { host: watched, profile, ...(fixture === undefined ? {} : { fixture }), main };
   const run = yield* runProgram({ ...base, blockSkip: options.blockSkip === true });
   const skippedRun = hasSkip ? yield* runProgram({ ...base, blockSkip: true }) : undefined;
-  const clearances = fixture === undefined ? undefined : yield* computeClearances(run, fixture);
+  const clearances = fixture === undefined ? undefined : yield* computeClearances(run, fixture, memory?.clearances);
   const entry = startsAsSubprogram(main, 0) ? "subprogram" : "main";
   const subject: Subject = {
     run,
@@ -148,7 +148,7 @@ export function* analyse(host: Host, options: AnalyseOptions, memory?: Memory): 
   yield* look(subject);
   notChecked.push(...gapsOf(run, fixture, clearances));
   if (skippedRun !== undefined) {
-    const skippedClearances = fixture === undefined ? undefined : yield* computeClearances(skippedRun, fixture);
+    const skippedClearances = fixture === undefined ? undefined : yield* computeClearances(skippedRun, fixture, memory?.skippedClearances);
     yield* look({
       ...subject,
       run: skippedRun,

@@ -1,6 +1,6 @@
 import { renderMessage } from "../engine/checks/wording.js";
 import type { Finding, LevelSetting } from "../engine/findings.js";
-import type { Memory } from "../engine/memory.js";
+import { emptyMemory, type Memory } from "../engine/memory.js";
 import { type AnalyseOptions, type Analysis, analyse } from "../engine/program.js";
 import { analyseFixture, type FixtureAnalysis } from "../engine/sidecar.js";
 import { joinPath } from "../engine/text/path.js";
@@ -222,7 +222,7 @@ export class Workspace {
   #schedule(path: string): void {
     let entry = this.#programs.get(path);
     if (entry === undefined) {
-      entry = { version: 0, analysis: undefined, timer: undefined, waiting: [], took: 0, memory: {} };
+      entry = { version: 0, analysis: undefined, timer: undefined, waiting: [], took: 0, memory: emptyMemory() };
       this.#programs.set(path, entry);
     }
     entry.version++;
