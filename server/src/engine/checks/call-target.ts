@@ -1,4 +1,5 @@
 import { machineMessages } from "../machine/messages.js";
+import { inHabit } from "./lib/edits.js";
 import { reportNotes } from "./notes.js";
 import { defineRule } from "./rule.js";
 
@@ -72,10 +73,11 @@ M30
 ~~~
 `,
   check(cx) {
-    reportNotes(cx, "call-target", (note) =>
-      note.message.key === "ends"
-        ? [{ title: { key: "fix.return", args: {} }, changes: [{ place: note.place, text: "M99" }], sameMotion: false }]
-        : [],
-    );
+    reportNotes(cx, "call-target", (note) => {
+      if (note.message.key !== "ends") return [];
+      const step = cx.run.steps[note.step];
+      const text = step === undefined ? "M99" : inHabit(cx, step, "M99");
+      return [{ title: { key: "fix.return", args: {} }, changes: [{ place: note.place, text }], sameMotion: false }];
+    });
   },
 });

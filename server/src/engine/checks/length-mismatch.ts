@@ -1,3 +1,4 @@
+import { inHabit } from "./lib/edits.js";
 import { paced } from "./lib/paced.js";
 import { defineRule } from "./rule.js";
 
@@ -102,7 +103,7 @@ M30
             ? [
                 {
                   title: { key: "fix.own", args: { own: right } },
-                  changes: [{ place: cx.place(step, word), text: `H${right}` }],
+                  changes: [{ place: cx.place(step, word), text: inHabit(cx, step, `H${right}`) }],
                   sameMotion: false,
                 },
               ]

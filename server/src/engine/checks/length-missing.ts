@@ -1,6 +1,6 @@
 import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
-import { wordsBefore } from "./lib/edits.js";
+import { inHabit, wordsBefore } from "./lib/edits.js";
 import { paced } from "./lib/paced.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
@@ -303,7 +303,13 @@ function fix(cx: RuleContext, step: Step, tool: number): NonNullable<Report["fix
   const z = cx.word(step, "Z");
   const written = cx.word(step, "H");
   if (written !== undefined && !Number.isNaN(h)) {
-    return [{ title: { key: "fix.own", args: { h } }, changes: [{ place: cx.place(step, written), text: `H${h}` }], sameMotion: false }];
+    return [
+      {
+        title: { key: "fix.own", args: { h } },
+        changes: [{ place: cx.place(step, written), text: inHabit(cx, step, `H${h}`) }],
+        sameMotion: false,
+      },
+    ];
   }
   if (z === undefined || Number.isNaN(h)) return [];
   return [{ title: { key: "fix.add", args: { h } }, changes: [wordsBefore(cx, step, z.start, `G43 H${h}`)], sameMotion: false }];

@@ -1,5 +1,5 @@
 import type { RegisterWrite } from "../machine/run.js";
-import { wordsBefore } from "./lib/edits.js";
+import { inHabit, wordsBefore } from "./lib/edits.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
@@ -82,7 +82,7 @@ function fixes(cx: RuleContext, index: number, column: number): NonNullable<Repo
   const step = cx.run.steps[index];
   if (step === undefined) return [];
   const own = cx.word(step, "G91");
-  const change = own === undefined ? wordsBefore(cx, step, column, "G90") : { place: cx.place(step, own), text: "G90" };
+  const change = own === undefined ? wordsBefore(cx, step, column, "G90") : { place: cx.place(step, own), text: inHabit(cx, step, "G90") };
   return [{ title: { key: "fix.absolute", args: {} }, changes: [change], sameMotion: false }];
 }
 

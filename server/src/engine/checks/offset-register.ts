@@ -1,6 +1,7 @@
 import { followingOffset, parseOffsetName, registerOfG10 } from "../dialect/offsets.js";
 import type { Fix } from "../findings.js";
 import type { Step } from "../machine/run.js";
+import { inHabit } from "./lib/edits.js";
 import { isUnmapped } from "./offset-unmapped.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -105,7 +106,17 @@ export function misaddressedSteps(cx: RuleContext): Set<number> {
   return new Set(slips(cx).map((s) => s.block.index));
 }
 
-function slips(cx: RuleContext): Slip[] {
+const known = new WeakMap<RuleContext["run"], readonly Slip[]>();
+
+function slips(cx: RuleContext): readonly Slip[] {
+  const held = known.get(cx.run);
+  if (held !== undefined) return held;
+  const found = findSlips(cx);
+  known.set(cx.run, found);
+  return found;
+}
+
+function findSlips(cx: RuleContext): Slip[] {
   const blocks: G10[] = [];
   cx.run.steps.forEach((step, index) => {
     const g10 = readG10(cx, step, index);
@@ -254,8 +265,8 @@ function fix(cx: RuleContext, block: G10, key: string): Fix[] {
     {
       title: { key: "fix.register", args: { l, p, offset: cx.offsetName(key) } },
       changes: [
-        { place: cx.place(block.step, lWord), text: `L${l}` },
-        { place: cx.place(block.step, pWord), text: `P${p}` },
+        { place: cx.place(block.step, lWord), text: inHabit(cx, block.step, `L${l}`) },
+        { place: cx.place(block.step, pWord), text: inHabit(cx, block.step, `P${p}`) },
       ],
       sameMotion: false,
     },

@@ -1,4 +1,4 @@
-import { programNumber } from "./lib/edits.js";
+import { inHabit, programNumber } from "./lib/edits.js";
 import { AXES, isOffsetWrite, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -103,7 +103,7 @@ function fix(cx: RuleContext, index: number, word: { readonly start: number; rea
   const text = `${letter}${programNumber(wanted, step?.after.units ?? cx.fixture?.units ?? "mm")}`;
   return {
     title: { key: "fix.add", args: { word: text } },
-    changes: step === undefined ? [] : [{ place: cx.place(step, word), text }],
+    changes: step === undefined ? [] : [{ place: cx.place(step, word), text: inHabit(cx, step, text) }],
     sameMotion: false,
   };
 }

@@ -1,6 +1,6 @@
 import type { Fix } from "../findings.js";
 import type { Step } from "../machine/run.js";
-import { sourceOf } from "./context.js";
+import { blockAfter, inHabit, wordsBefore } from "./lib/edits.js";
 import { type Incident, incidentsOf } from "./lib/incidents.js";
 import { incidentArgs, stepOf } from "./lib/speak.js";
 import { coordinate, toolWords } from "./lib/words.js";
@@ -107,16 +107,14 @@ M30
 function fixOf(cx: RuleContext, step: Step): Fix[] {
   const code = cx.word(step, "G28") ?? cx.word(step, "G30");
   if (code === undefined) return [];
-  const file = sourceOf(cx.run, step).file;
-  const { line } = step.block;
   const axes = step.block.words.filter((w) => "XYZ".includes(w.letter));
   const absolute = cx.word(step, "G90");
   const changes = [
-    absolute === undefined
-      ? { place: cx.place(step, { start: code.start, end: code.start }), text: "G91 " }
-      : { place: cx.place(step, absolute), text: "G91" },
-    ...axes.map((w) => ({ place: cx.place(step, w), text: `${w.letter}0` })),
-    { place: { file, range: { line: line + 1, column: 0, endLine: line + 1, endColumn: 0 } }, text: "G90\n" },
+    absolute === undefined ? wordsBefore(cx, step, code.start, "G91") : { place: cx.place(step, absolute), text: inHabit(cx, step, "G91") },
+    ...axes.map((w) => ({ place: cx.place(step, w), text: inHabit(cx, step, `${w.letter}0`) })),
   ];
+  const after = blockAfter(cx, step, "G90");
+  if (after === undefined) return [];
+  changes.push(after);
   return [{ title: { key: "fix.incremental", args: {} }, changes, sameMotion: false }];
 }

@@ -2,6 +2,7 @@ import type { Fix, Related } from "../findings.js";
 import type { Modal } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
 import { sourceOf } from "./context.js";
+import { inHabit } from "./lib/edits.js";
 import { unsure } from "./lib/left.js";
 import { paced } from "./lib/paced.js";
 import { selections } from "./lib/selection.js";
@@ -253,5 +254,7 @@ function fixOf(cx: RuleContext, head: Head, codes: readonly string[]): Fix[] {
   const line = codes.join(" ");
   const at = head.step.block.line + 1;
   const place = { file: sourceOf(cx.run, head.step).file, range: { line: at, column: 0, endLine: at, endColumn: 0 } };
-  return [{ title: { key: "fix.line", args: { line } }, changes: [{ place, text: `${line}\n` }], sameMotion: true }];
+  return [
+    { title: { key: "fix.line", args: { line } }, changes: [{ place, text: `${inHabit(cx, head.step, line)}\n` }], sameMotion: true },
+  ];
 }

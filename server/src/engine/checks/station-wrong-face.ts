@@ -2,8 +2,10 @@ import type { Fix, Related } from "../findings.js";
 import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
 import { uncertainRounds } from "./lib/counted.js";
-import { blockBefore, programAngle } from "./lib/edits.js";
+import { blockBefore, inHabit, programAngle } from "./lib/edits.js";
 import { incrementalFaults } from "./lib/increments.js";
+import { swingVerdict } from "./lib/index-sweep.js";
+import { motionBefore } from "./lib/levels.js";
 import { faces } from "./lib/stations.js";
 import { toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
@@ -186,8 +188,13 @@ function fixOf(cx: RuleContext, index: Step | undefined, step: Step, face: numbe
   // An angle that other stations were visited under is theirs; only one between the two blocks can be meant for this visit.
   const own = index !== undefined && word?.expr === undefined && !visitedBetween(cx, index, step);
   if (word !== undefined && index !== undefined && own)
-    return [{ title, changes: [{ place: cx.place(index, word), text }], sameMotion: false }];
-  return [{ title, changes: [blockBefore(cx, step, `G90 G0 ${text}`)], sameMotion: false }];
+    return [{ title, changes: [{ place: cx.place(index, word), text: inHabit(cx, index, text) }], sameMotion: false }];
+  // A block of its own must leave the modes as they are, and the tool must be out of the way where it turns the work.
+  const at = cx.run.steps.indexOf(step);
+  const move = cx.run.moves[step.firstMove];
+  if (cx.fixture === undefined || move === undefined || !step.before.absolute || motionBefore(cx, at) !== "G0 ") return [];
+  const turn = swingVerdict(cx.fixture, { ...move, kind: "index", to: move.from, rotaryTo: face });
+  return turn.kind === "inside" ? [] : [{ title, changes: [blockBefore(cx, step, `G0 ${text}`)], sameMotion: false }];
 }
 
 /** Whether anything was cut between two steps. */

@@ -1,4 +1,5 @@
 import type { Fix, Related } from "../findings.js";
+import { inHabit } from "./lib/edits.js";
 import { type Pass, passesOf } from "./lib/passes.js";
 import { codeText } from "./lib/selection.js";
 import { stepOf } from "./lib/speak.js";
@@ -194,7 +195,7 @@ function fixOf(cx: RuleContext, step: Parameters<RuleContext["blockPlace"]>[0], 
   return [
     {
       title: { key: "fix.call", args: { instead } },
-      changes: [{ place: cx.place(step, p), text: `P${instead.slice(1)}` }],
+      changes: [{ place: cx.place(step, p), text: inHabit(cx, step, `P${instead.slice(1)}`) }],
       sameMotion: false,
     },
   ];
