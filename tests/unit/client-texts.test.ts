@@ -39,4 +39,15 @@ describe("texts of the client", () => {
     expect(Object.keys(german).sort()).toEqual(Object.keys(english).sort());
     for (const [key, text] of Object.entries(german)) expect(marks(text), key).toEqual(marks(english[key] ?? ""));
   });
+
+  it("of the walkthrough's pages are there in German too, under the name by which the editor looks for them", () => {
+    const pages = [...readFileSync(join(root, "package.json"), "utf8").matchAll(/"markdown": "([^"]+)\.md"/g)].map((m) => m[1] as string);
+    expect(pages.length).toBeGreaterThan(2);
+    // Codes of the program, keys of the sidecar and numbers are the same in both.
+    const codes = (page: string) => (readFileSync(join(root, page), "utf8").match(/\b[GM]\d[\d.]*\b|"[\w-]+"|\d+\.\d+/g) ?? []).sort();
+    for (const page of pages) {
+      expect(codes(`${page}.nls.de.md`), page).toEqual(codes(`${page}.md`));
+      expect(readFileSync(join(root, `${page}.nls.de.md`), "utf8")).not.toMatch(/\b(?:the|and|is|not)\b/);
+    }
+  });
 });

@@ -31,6 +31,8 @@ export const ideTexts = {
   "action.allow": ["Allow {rule} here, with a reason", "{rule} hier freigeben, mit Grund"],
   "action.reason": ["reason", "Grund"],
   "action.all": ["Apply all fixes that change no motion", "Alle Korrekturen anwenden, die keine Bewegung ändern"],
+  "effect.one-more": ["one more move", "eine Bewegung mehr"],
+  "effect.one-fewer": ["one move fewer", "eine Bewegung weniger"],
   "effect.more": ["{count} more moves", "{count} Bewegungen mehr"],
   "effect.fewer": ["{count} fewer moves", "{count} Bewegungen weniger"],
   "effect.none": ["no move changes", "keine Bewegung ändert sich"],
@@ -92,8 +94,8 @@ export const ideTexts = {
   "habit.back-off": ["backs off {length} mm before the next step", "setzt vor der nächsten Zustellung um {length} mm zurück"],
   "habit.peck-r": ["retracts to R between steps, {back}", "zieht zwischen den Zustellungen auf R zurück, {back}"],
   "habit.peck-initial": [
-    "retracts to the clear plane between steps, {back}",
-    "zieht zwischen den Zustellungen auf die Ausgangsebene zurück, {back}",
+    "retracts to the return level (G98, G99) between steps, {back}",
+    "zieht zwischen den Zustellungen auf die Rückzugsebene (G98, G99) zurück, {back}",
   ],
   "habit.return-r": ["cycles return to R where none is stated", "ohne Angabe kehren Zyklen auf R zurück"],
   "habit.return-initial": [
@@ -163,7 +165,7 @@ export const ideTexts = {
   ],
   "hover.tool-register": ["**Tool register {register}**", "**Werkzeugregister {register}**"],
   "hover.no-sidecar": [
-    "**{offset}** — no sidecar is in force, so the station of this offset is not known. {visits} visits run under it.",
+    "**{offset}** — no sidecar is in force, so the station of this offset is not known. Visits under it: {visits}.",
     "**{offset}** — es gilt keine Vorrichtungsdatei, daher ist die Station dieser Verschiebung nicht bekannt. Besuche unter ihr: {visits}.",
   ],
   "hover.datum": ["**{offset}** · datum, no station: {note}", "**{offset}** · Bezugspunkt, keine Station: {note}"],
@@ -239,7 +241,7 @@ export const ideTexts = {
   "move.rapid": ["rapid", "Eilgang"],
   "move.index": ["index", "Drehen der Rundachse"],
   "move.dwell": ["dwell", "Verweilen"],
-  "nearest.open": ["{count} of its moves could not be checked.", "{count} seiner Bewegungen waren nicht zu prüfen."],
+  "nearest.open": ["{count} of its moves could not be checked.", "Nicht zu prüfen: {count} dieser Bewegungen."],
   "nearest.none": [
     "Nothing nearer than {limit} (jaws, stops, parallels, bases, obstacles).",
     "Nichts näher als {limit} (Backen, Anschläge, Parallelunterlagen, Grundkörper, Hindernisse).",

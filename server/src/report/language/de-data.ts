@@ -218,7 +218,7 @@ const words: Texts = {
   "spindle speed": "Spindeldrehzahl",
 };
 
-const jaw = "von der Anlagefläche der festen Spannbacke";
+const jaw = "von der Spannfläche der festen Spannbacke";
 
 /** Descriptions of the sidecar's keys (`engine/fixture/schema.ts`). */
 const keys: Texts = {
