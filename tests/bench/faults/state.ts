@@ -718,6 +718,35 @@ export const stateNearMisses: readonly NearMiss[] = [
     },
   },
   {
+    rule: "feed-unset",
+    name: "a probe does not turn",
+    styles: iso,
+    wish: { kind: "plate", groups: 1, tools: false },
+    make(job) {
+      const visit = job.visits()[0];
+      const offset = visit === undefined ? undefined : job.selection(visit.offset);
+      const path = job.program.paths.find((p) => p.tool.t === visit?.tool);
+      if (offset === undefined || path === undefined) return undefined;
+      const feed = job.numbers.units === "mm" ? "F100." : "F4.0";
+      const xy = `${job.word("X", path.start[0])} ${job.word("Y", path.start[1])}`;
+      job.before(
+        job.end,
+        ...[
+          "T9 M6 (PROBE)",
+          "G90 G17 G40 G80",
+          `G0 ${offset} ${xy}`,
+          `G43 H9 ${job.word("Z", path.clear)}`,
+          `G31 ${job.word("Z", path.clear - 3)} ${feed}`,
+          `G0 ${job.word("Z", path.clear)}`,
+          "G91 G28 Z0.",
+          "G90",
+        ].map((t) => new Line("plain", t)),
+      );
+      // How often a probe goes to which part is nobody's to compare.
+      return {};
+    },
+  },
+  {
     rule: "sub-leaves-state",
     name: "a declared stepping program",
     styles: CALLING,

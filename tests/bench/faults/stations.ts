@@ -336,6 +336,40 @@ export const stationNearMisses: readonly NearMiss[] = [
     },
   },
   {
+    rule: "station-repeated",
+    name: "a repeat with a shift",
+    styles: ["stepping subprograms"],
+    make: (job) => (job.lines.some((l) => /^M98 P\d+ L[2-9]/.test(l.text)) ? {} : undefined),
+  },
+  {
+    rule: "station-wrong-op",
+    name: "a feature that both ops share",
+    styles: CALLING,
+    wish: { least: 6, kind: "two plates" },
+    make(job) {
+      const calls = job.find("call", (l) => l.stand !== undefined && l.text.startsWith("M98"));
+      const both = [...new Set(calls.map((c) => c.tool))].filter(
+        (t) => new Set(calls.filter((c) => c.tool === t).map((c) => c.group?.op)).size > 1,
+      );
+      const tool = job.rng.maybe(both);
+      if (tool === undefined || job.program.files.length > 1) return undefined;
+      const clear = Math.max(...job.program.paths.filter((p) => p.tool.t === tool).map((p) => p.clear));
+      const feed = job.numbers.units === "mm" ? "F900." : "F35.0";
+      // A mark that every part gets, whatever its op; here it is made in the air.
+      job.main.push(
+        new Line("program", "O7900 (MARK)", { fixed: true }),
+        new Line("plain", `G90 G0 ${job.word("X", 0)} ${job.word("Y", 0)}`),
+        new Line("plain", `G0 ${job.word("Z", clear + 1)}`),
+        new Line("plain", `G1 ${job.word("Z", clear)} ${feed}`),
+        new Line("plain", job.word("X", 4)),
+        new Line("plain", `G0 ${job.word("Z", clear + 1)}`),
+        new Line("return", "M99"),
+      );
+      for (const c of calls) if (c.tool === tool) job.after(c, new Line("plain", "M98 P7900"));
+      return {};
+    },
+  },
+  {
     rule: "station-outside-part",
     name: "lead-in and lead-out around the stock",
     styles: ["straight"],
