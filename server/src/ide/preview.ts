@@ -107,6 +107,7 @@ export function effectOf(view: View, host: Host, changes: readonly TextChange[])
     return `${line}${axes.join(", ")}`;
   }
   const more = after.moves.length - run.moves.length;
+  if (Math.abs(more) === 1) return say(more > 0 ? "effect.one-more" : "effect.one-fewer");
   if (more !== 0) return say(more > 0 ? "effect.more" : "effect.fewer", { count: Math.abs(more) });
   return say(sameMotion(run, after) ? "effect.none" : "effect.same-ends");
 }
