@@ -552,3 +552,79 @@ describe("the same fault at several stations", () => {
     expect(one({ move: 9 })).toBe("9");
   });
 });
+
+describe("what is left of the stock", () => {
+  const stack = [
+    { part: "cutting", bottomRadius: 5, topRadius: 5, from: 0, to: 20 },
+    { part: "holder", bottomRadius: 20, topRadius: 20, from: 20, to: 60 },
+  ];
+  const known = fixture({ bases: [], stations: [A1, A2], tools: new Map([[1, { stack, DC: 10 } as never]]) });
+  /** A slot 10 wide and 5 deep along Y 20, from outside; then up, across and on. */
+  const slot = (...more: Change[]): Run => path({ to: [-10, 20, -5] }, { kind: "feed", to: [50, 20, -5] }, ...more);
+  it("a rapid back through the slot meets nothing, one beside it does", () => {
+    expect(told(slot({ to: [0, 20, -5] }), [{ move: 2, solid: stock, depth: 5 }], known)).toEqual([]);
+    expect(told(slot({ to: [50, 30, 5] }, { to: [0, 30, -5] }), [{ move: 3, solid: stock, depth: 5 }], known)).toEqual([
+      "3 stock-rapid stock1 in",
+    ]);
+    expect(told(slot({ to: [0, 20, -6] }), [{ move: 2, solid: stock, depth: 6 }], known)).toEqual(["2 stock-rapid stock1 in"]);
+  });
+  it("before the cut is made it is all there", () => {
+    const early = path({ to: [0, 20, 5] }, { to: [0, 20, -4] }, { kind: "feed", to: [50, 20, -4] });
+    expect(told(early, [{ move: 1, solid: stock, depth: 4 }], known)).toEqual(["1 stock-rapid stock1 in"]);
+  });
+  it("the holder, after the move's own cut", () => {
+    const deep = (z: number) => path({ to: [-60, 20, z] }, { kind: "feed", to: [30, 20, z] });
+    const holder: Near = { move: 1, solid: stock, depth: 1, part: "holder" };
+    expect(told(deep(-25), [holder], known)).toEqual(["1 holder-reach stock1 in"]);
+    expect(told(deep(-20), [holder], known)).toEqual([]);
+    expect(told(deep(-19), [holder], known)).toEqual([]);
+    expect(told(deep(-25), [{ ...holder, distance: 0.1, depth: 0 }], known)).toEqual([]);
+  });
+  it("a tool of no known width has cut: the own stock is not judged, a neighbour's as if it were whole", () => {
+    const later = (station: number, change: Change = {}): Run =>
+      slot({ to: [50, 20, 50] }, { to: [0, 30, 50], station, visit: 1, ...change });
+    expect(told(later(0), [{ move: 3, solid: stock, depth: 5 }])).toEqual([]);
+    expect(told(later(1), [{ move: 3, solid: stock, depth: 5 }])).toEqual(["3 clamp-rapid stock1 in"]);
+    expect(judged(later(1), [{ move: 3, solid: stock, distance: 1.5 }])[0]).toMatchObject({
+      rule: "clamp-rapid",
+      distance: 1.5,
+      depth: 0,
+      enters: false,
+      clearance: 2,
+      move: 3,
+    });
+    expect(told(later(1), [{ move: 3, solid: stock, distance: 1.9995 }])).toEqual([]);
+    // What the offset beside its station may explain is not told.
+    expect(told(later(1, { partFrom: [45, 20, 50], partTo: [-5, 30, 50] }), [{ move: 3, solid: stock, distance: 1.5 }])).toEqual([]);
+  });
+});
+
+describe("once for all rules", () => {
+  it("the same answer for the same clearances, nothing without a sidecar or clearances", () => {
+    const all: Contact[] = [{ move: 0, solid: jaw2, distance: 1, depth: 0, at: [0, 0, 0], part: "cutting", atStart: false }];
+    const clearances = { contacts: all, contactsOf: () => all, least: () => [], unchecked: new Map<number, string>() };
+    const subject = {
+      run: ACROSS,
+      fixture: two,
+      profile,
+      clearances,
+      blockSkip: false,
+      skippedRun: undefined,
+      entry: "main" as const,
+      notes: [],
+    };
+    const ask = (change: object) => {
+      const it = incidentsOf(
+        createContext(rule as NonNullable<typeof rule>, { ...subject, ...change }, { reports: [], notChecked: [] }, () => undefined),
+      );
+      for (;;) {
+        const next = it.next();
+        if (next.done === true) return next.value;
+      }
+    };
+    expect(ask({})).toHaveLength(1);
+    expect(ask({})).toBe(ask({}));
+    expect(ask({ fixture: undefined })).toEqual([]);
+    expect(ask({ clearances: undefined })).toEqual([]);
+  });
+});

@@ -122,11 +122,25 @@ describe("a loop that goes to fewer or more stations than there are", () => {
     const t = counted(four, ...loop(54, "#100 LE 56"));
     expect(t.texts).toEqual([few(3, 4)]);
     expect(t.findings[0]?.data).toEqual({ tool: 1, count: 3, wanted: 4 });
-    expect(t.fixes).toEqual([]);
+    expect(t.fixes).toEqual([["from 6", "WHILE [#100 LE 57] DO1"]]);
     expect(t.analysis.findings.filter((f) => f.rule === "station-skipped")).toEqual([]);
     expect(counted(four, ...loop(55, "#100 LE 57")).texts).toEqual([few(3, 4, 6, "WHILE [#100 LE 57] DO1")]);
     expect(counted(four, ...loop(55, "#100 LE 56")).texts).toEqual([few(2, 4)]);
     expect(counted(four, ...loop(54, "#100 LE 54")).texts).toEqual([few(1, 4, 6, "WHILE [#100 LE 54] DO1")]);
+  });
+  it("where only the end is wrong, it is offered: as the condition is written, by as much as a round adds", () => {
+    const fixes = (from: number, condition: string, step?: string) => counted(four, ...loop(from, condition, step)).fixes.flat();
+    expect(fixes(54, "#100 LT 57")).toEqual(["from 6", "WHILE [#100 LT 58] DO1"]);
+    expect(fixes(54, "56 GE #100")).toEqual(["from 6", "WHILE [57 GE #100] DO1"]);
+    expect(fixes(54, "#100 LE 54")).toEqual(["from 6", "WHILE [#100 LE 57] DO1"]);
+    expect(fixes(54, "#100 LE 55", "#100=1+#100")).toEqual(["from 6", "WHILE [#100 LE 57] DO1"]);
+    expect(fixes(54, "#100 LE 58")).toEqual(["from 6", "WHILE [#100 LE 57] DO1"]);
+    // It begins too late; the end is computed; what a round adds is.
+    expect(fixes(55, "#100 LE 57")).toEqual([]);
+    expect(fixes(55, "#100 LE 56")).toEqual([]);
+    expect(counted(four, "#101=56", ...loop(54, "#100 LE #101")).fixes).toEqual([]);
+    expect(counted(four, "#101=1", ...loop(54, "#100 LE 56", "#100=#100+#101")).fixes).toEqual([]);
+    expect(fixes(54, "#100 LE 56", "#100=[#100+3]-2")).toEqual([]);
   });
   it("one too many: past the last; not where the sidecar keeps that register as a datum", () => {
     const t = counted(four, ...loop(54, "#100 LE 58"));
