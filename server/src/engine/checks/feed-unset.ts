@@ -24,7 +24,8 @@ A tool that is fed into the work without turning breaks at once. Without a feed 
 
 A tool change stops the spindle (NISTIR 6556, 3.6.3), so every tool needs its own M03 or M04. A tapping cycle starts the spindle by itself on
 many controls, and a probe does not turn; they are left alone. A program that never starts a spindle and has no sidecar leaves it
-to something else (a router, a laser), and only its feed is looked at.
+to something else (a router, a laser), and only its feed is looked at; so is one that speaks neither of a spindle nor of a tool, such as
+a run that warms the axes up.
 
 ~~~case
 M3 was forgotten for the second tool.
@@ -86,6 +87,20 @@ M30
 ~~~
 
 ~~~case
+The axes are run warm: neither spindle nor tool is spoken of.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+G91 G28 Z0
+G28 X0 Y0
+G1 X-300 F2000
+Y-200
+X300
+Y200
+M30
+~~~
+
+~~~case
 A probe does not turn.
 -- part.nc --
 G21 G17 G40 G49 G80 G90
@@ -111,7 +126,8 @@ M30
     const unreadable = run.sources.map((s) => s.blocks.find((b) => mayHide(s.lines[b.line] ?? "", b))?.line);
     // A block that the dialect finds at fault is told by that; what it does is not sure.
     const faulty = new Set(cx.notes.filter((n) => n.rule === "syntax").map((n) => `${n.place.file}:${n.place.range.line}`));
-    const spindleCounts = cx.fixture !== undefined || spindleNamed;
+    const toolNamed = run.steps.some((s) => s.after.toolStep >= 0 || s.block.words.some((w) => w.letter === "T"));
+    const spindleCounts = spindleNamed || (cx.fixture !== undefined && toolNamed);
     yield* paced(run.steps, (step, index) => {
       if (step.before.feedMode !== step.after.feedMode) {
         modeStep = index;
