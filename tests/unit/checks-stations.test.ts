@@ -98,6 +98,58 @@ describe("a station that a tool leaves out", () => {
   });
 });
 
+describe("what cannot be told for which station it was", () => {
+  const T2_LATE = ["T2 M6", "S4000 M3", "G43 H2 Z50", "M98 P100", "G55", "M98 P100", "G56", "M98 P100", "G57", "M98 P100"];
+  it("an offset left by the tool before, or one of no station, speaks for one that is left out", () => {
+    expect(skipped(four, at(1, 54, 55, 56, 57), T2_LATE).texts).toEqual([]);
+    expect(skipped(four, at(1, 54, 55, 58, 57)).texts).toEqual([]);
+    // One of two is still left out.
+    expect(skipped(four, at(1, 54, 55, 56, 57), at(2, 54, 58)).texts).toEqual([]);
+    expect(skipped(four, at(1, 54, 55, 56, 57), at(2, 54, 58, 57)).texts).toHaveLength(1);
+  });
+  it("a datum of the sidecar does not", () => {
+    const datum: Setup = {
+      ...four,
+      change: (s) => {
+        s.datums = { G58: "probing" };
+      },
+    };
+    expect(skipped(datum, at(1, 54, 55, 58, 57)).findings.map((f) => f.station)).toEqual(["A3"]);
+  });
+  it("an offset in force from the start is the first tool's own", () => {
+    expect(
+      skipped(four, ["T1 M6", "S4000 M3", "G43 H1 Z50", "M98 P100", "G55", "M98 P100", "G57", "M98 P100"]).findings.map((f) => f.station),
+    ).toEqual(["A3"]);
+  });
+});
+
+describe("the same station twice", () => {
+  const twice = (...lines: string[]) => tell("station-repeated", four, [...HEAD, ...lines, ...END, ...SUB]);
+  it("where the next one should be: on its selection, with that offset as a fix", () => {
+    const t = twice(...at(1, 54, 55, 55, 57));
+    expect(t.texts).toEqual([`10 "G55" default(A2, ${T1}, A3, G56) at A2; 8 related.first()`]);
+    expect(t.findings[0]?.data).toEqual({ tool: 1, missing: "A3" });
+    expect(t.fixes).toEqual([["from 10", "G56"]]);
+    expect(twice(...at(1, 54, 56, 56, 57)).texts).toEqual([`8 "G56" default(A3, ${T1}, A2, G55) at A3; 10 related.first()`]);
+  });
+  it("once too often with all of them done", () => {
+    const t = twice(...at(1, 54, 55, 55, 56, 57));
+    expect(t.texts).toEqual([`10 "G55" again(A2, ${T1}, , ) at A2; 8 related.first()`]);
+    expect(t.findings[0]?.data).toEqual({ tool: 1, missing: null });
+    expect(t.fixes).toEqual([]);
+  });
+  it("the same call twice without an offset between: on the second call", () => {
+    const t = twice(...at(1, 54, 55), "M98 P100", "G57", "M98 P100");
+    expect(t.texts).toEqual([`10 "M98 P100" default(A2, ${T1}, A3, G56) at A2; 8 related.first()`]);
+    expect(t.fixes).toEqual([]);
+  });
+  it("not: twice at all of them, two different paths, with the switch on", () => {
+    expect(twice(...at(1, 54, 54, 55, 55, 56, 56, 57, 57)).texts).toEqual([]);
+    expect(twice(...at(1, 54, 55), "G1 X33 F99", "G0 Z50", "G56", "M98 P100", "G57", "M98 P100").texts).toEqual([]);
+    expect(tell("station-repeated", { ...four, blockSkip: true }, [...HEAD, ...at(1, 54, 55, 55, 57), ...END, ...SUB]).texts).toEqual([]);
+  });
+});
+
 describe("a loop that goes to fewer or more stations than there are", () => {
   const loop = (from: number, condition: string, step = "#100=#100+1"): string[] => [
     `#100=${from}`,
@@ -159,6 +211,21 @@ describe("a loop that goes to fewer or more stations than there are", () => {
     expect(counted(four, ...jump(56)).texts).toEqual([few(3, 4, 9, "IF [#100 LE 56] GOTO 10")]);
     expect(counted(four, ...jump(54)).texts).toEqual([few(1, 4, 9, "IF [#100 LE 54] GOTO 10")]);
     expect(counted(four, ...jump(57)).texts).toEqual([]);
+  });
+  it("loops in loops and jumps in loops: the one that counts", () => {
+    const inner = ["#102=0", "WHILE [#102 LT 2] DO2", "#102=#102+1", "END2"];
+    const round = (last: number, before: string[], after: string[]) => [
+      ...["#100=54", `WHILE [#100 LE ${last}] DO1`, ...before, "G#100", "M98 P100", ...after, "#100=#100+1", "END1"],
+    ];
+    for (const [before, after] of [
+      [inner, []],
+      [[], inner],
+      [[], ["IF [#100 EQ 99] GOTO 20", "M8", "N20 M9"]],
+    ] as const) {
+      expect(counted(four, ...round(54, [...before], [...after])).texts).toEqual([few(1, 4, 6, "WHILE [#100 LE 54] DO1")]);
+      if (before.length === 0) expect(counted(four, ...round(56, [], [...after])).texts).toEqual([few(3, 4)]);
+      expect(counted(four, ...round(57, [...before], [...after])).texts).toEqual([]);
+    }
   });
   it("counted by a repeated call: on its count, with the right one as a fix", () => {
     const sub = ["O100", "#100=#100+1", "G#100 G90 G0 X10 Y20", "G43 H1 Z50", "Z2", "G1 Z-3 F300", "X40", "G0 Z50", "M99"];
