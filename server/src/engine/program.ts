@@ -130,10 +130,12 @@ export function* analyse(host: Host, options: AnalyseOptions, memory?: Memory): 
   }
 
   const hasSkip = options.blockSkip !== true && main.blocks.some((b) => b.skip !== undefined);
+  yield;
   const base = { host: watched, profile, ...(fixture === undefined ? {} : { fixture }), main };
   const run = yield* runProgram({ ...base, blockSkip: options.blockSkip === true });
   const skippedRun = hasSkip ? yield* runProgram({ ...base, blockSkip: true }) : undefined;
   const clearances = fixture === undefined ? undefined : yield* computeClearances(run, fixture, memory?.clearances);
+  yield;
   const entry = startsAsSubprogram(main, 0) ? "subprogram" : "main";
   const subject: Subject = {
     run,

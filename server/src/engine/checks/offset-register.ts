@@ -2,6 +2,7 @@ import { followingOffset, parseOffsetName, registerOfG10 } from "../dialect/offs
 import type { Fix } from "../findings.js";
 import type { Step } from "../machine/run.js";
 import { inHabit } from "./lib/edits.js";
+import { paced } from "./lib/paced.js";
 import { isUnmapped } from "./offset-unmapped.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -86,7 +87,8 @@ G90 G10 L2 P2 X-530. Y-385. Z-345. (G55, A2)
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
+    if (!known.has(cx.run)) known.set(cx.run, yield* findSlips(cx));
     for (const slip of slips(cx)) report(cx, slip);
   },
 });
@@ -111,14 +113,18 @@ const known = new WeakMap<RuleContext["run"], readonly Slip[]>();
 function slips(cx: RuleContext): readonly Slip[] {
   const held = known.get(cx.run);
   if (held !== undefined) return held;
-  const found = findSlips(cx);
-  known.set(cx.run, found);
-  return found;
+  for (const slices = findSlips(cx); ; ) {
+    const step = slices.next();
+    if (step.done !== true) continue;
+    known.set(cx.run, step.value);
+    return step.value;
+  }
 }
 
-function findSlips(cx: RuleContext): Slip[] {
+/** In slices. */
+function* findSlips(cx: RuleContext): Generator<void, Slip[], void> {
   const blocks: G10[] = [];
-  cx.run.steps.forEach((step, index) => {
+  yield* paced(cx.run.steps, (step, index) => {
     const g10 = readG10(cx, step, index);
     if (g10 !== undefined) blocks.push(g10);
   });

@@ -35,6 +35,9 @@ export interface RunInput {
 /** Blocks between two yields. */
 const SLICE = 200;
 
+/** Lines between two yields where they are only looked through. */
+const LINES = 8192;
+
 /** How often the body of a loop whose end is not known is gone through, each time with less known. */
 const PASSES = 3;
 
@@ -63,10 +66,13 @@ export function* runProgram(input: RunInput): Generator<void, Run> {
     halted: false,
   };
   applyInitial(cx, input.profile.initial);
-  enterMain(cx, input);
+  yield;
+  yield* enterMain(cx, input);
+  yield;
   if (cx.state.frames.length > 0) yield* explore(engine, cx.state, [], 1);
   closePipe(cx);
   settleSteps(cx, cx.steps.length - 1, cx.moves.length);
+  yield;
   let seconds = Number.isNaN(cx.changeSeconds) ? 0 : cx.changeSeconds;
   if (Number.isNaN(cx.changeSeconds)) cx.assumptions.add("change-seconds");
   for (const move of cx.moves) {
@@ -210,7 +216,7 @@ function createMachine(input: RunInput): Machine {
 }
 
 /** Enters the program that is to be run: the part asked for, or the first with anything in it. */
-function enterMain(cx: Machine, input: RunInput): void {
+function* enterMain(cx: Machine, input: RunInput): Generator<void, void> {
   const { main } = input;
   const index = input.entryPart ?? main.parts.findIndex((_, i) => hasContent(main, i));
   const part = main.parts[Math.max(index, 0)];
@@ -221,19 +227,23 @@ function enterMain(cx: Machine, input: RunInput): void {
     const next = main.parts[index + 1];
     if (next !== undefined && !endsSomewhere(main, part.line, part.endLine)) end = next.endLine;
   }
+  yield;
   noteProblems(cx, 0, part.line, end);
+  yield;
   const call: Call = { source: 0, program: part.number, caller: -1, parent: undefined, depth: 0, kind: "main" };
   const locals = new Map<number, Value>();
   const range = cx.profile.variables?.local;
   // What is run here on its own may be called by others, who then give it arguments that are not known.
-  if (range !== undefined && isSubprogram(main, part.line, end)) for (let n = range[0]; n <= range[1]; n++) locals.set(n, Number.NaN);
+  if (range !== undefined && (yield* isSubprogram(main, part.line, end)))
+    for (let n = range[0]; n <= range[1]; n++) locals.set(n, Number.NaN);
   cx.state.frames.push(createFrame(call, { source: 0, first: part.line, end }, locals, undefined, 0, false));
 }
 
 /** True for lines that return and never end, or that are written with calls of another dialect. */
-function isSubprogram(source: Source, first: number, end: number): boolean {
+function* isSubprogram(source: Source, first: number, end: number): Generator<void, boolean> {
   let returns = false;
   for (let line = first; line < end; line++) {
+    if ((line - first) % LINES === LINES - 1) yield;
     const block = source.blocks[line];
     for (const word of block?.words ?? []) {
       if (word.letter !== "M") continue;

@@ -1336,6 +1336,7 @@ export function* readSource(file: string, text: string, profile: Profile, before
   const problems: (Problem & { readonly line: number })[] = [];
   blankOutside(blocks, percents, firstText, profile);
   if (profile.strictBlocks && firstText >= 0) checkEnd(blocks, percents, firstText, problems);
+  yield;
   return { source: { file, lines, blocks, parts: partsOf(blocks, starts), problems }, text, profile, read };
 
   function blockAt(i: number): Block {

@@ -67,8 +67,18 @@ export function traversesOf(run: Run): readonly Traverse[] {
   return out;
 }
 
+const approaches = new WeakMap<Run, { readonly always: boolean; readonly found: readonly Approach[] }>();
+
 /** The first approach of each tool, and those after each way home, in order. `always`: the control compensates the length by itself, without G43. */
-export function approachesOf(run: Run, always: boolean): Approach[] {
+export function approachesOf(run: Run, always: boolean): readonly Approach[] {
+  const held = approaches.get(run);
+  if (held?.always === always) return held.found;
+  const found = findApproaches(run, always);
+  approaches.set(run, { always, found });
+  return found;
+}
+
+function findApproaches(run: Run, always: boolean): Approach[] {
   const out: Approach[] = [];
   let toolStep = -1;
   let open: { tool: number; down: number; across: number[] } | undefined;

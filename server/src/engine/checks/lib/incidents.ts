@@ -7,9 +7,10 @@ import type { Move } from "../../machine/move.js";
 import type { Run } from "../../machine/run.js";
 import { type MaterialAnswer, type MaterialQuery, materialAnswers } from "../../material.js";
 import type { Clearances, Contact, RuleContext } from "../rule.js";
-import { claimsOf } from "./claims.js";
+import { approachesOf, claimsOf, traversesOf } from "./claims.js";
 import { incrementalFaults } from "./increments.js";
 import { offsetChanges } from "./left.js";
+import { findSelections } from "./selection.js";
 import { staleAxes } from "./stale.js";
 import { broughtDeviation, faces, offsetDeviation } from "./stations.js";
 import { taintedMoves } from "./tainted.js";
@@ -60,6 +61,12 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
   if (fixture === undefined || clearances === undefined) return [];
   const before = known.get(clearances);
   if (before !== undefined) return before;
+  // Each of these goes through the whole run and is kept for the next one, so the wait is cut between them.
+  yield* findSelections(cx);
+  traversesOf(run);
+  yield;
+  approachesOf(run, fixture.machine.profile.lengthBy === "control");
+  yield;
   const claims = claimsOf(run, fixture);
   yield;
   offsetChanges(cx);

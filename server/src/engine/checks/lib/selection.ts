@@ -5,6 +5,8 @@ import type { Run, Step } from "../../machine/run.js";
 import type { Word } from "../../syntax/block.js";
 import type { Place } from "../../text/place.js";
 import type { RuleContext } from "../rule.js";
+import { inHabit } from "./edits.js";
+import { paced } from "./paced.js";
 
 /** A block that selects a work offset. */
 export interface Selection {
@@ -35,16 +37,25 @@ const known = new WeakMap<Run, readonly Selection[]>();
 export function selections(cx: RuleContext): readonly Selection[] {
   const held = known.get(cx.run);
   if (held !== undefined) return held;
-  const found = findSelections(cx);
-  known.set(cx.run, found);
-  return found;
+  const slices = find(cx);
+  for (;;) {
+    const step = slices.next();
+    if (step.done !== true) continue;
+    known.set(cx.run, step.value);
+    return step.value;
+  }
 }
 
-function findSelections(cx: RuleContext): Selection[] {
+/** Looks for them in slices, so that the next one who asks need not wait. */
+export function* findSelections(cx: RuleContext): Generator<void, void, void> {
+  if (!known.has(cx.run)) known.set(cx.run, yield* find(cx));
+}
+
+function* find(cx: RuleContext): Generator<void, Selection[], void> {
   // In tenths, as codes are told apart: G54.1 is 541. Most blocks select nothing, so the look at them is kept short.
   const codes = new Set(cx.profile.offsets.map((o) => Math.round(Number(o.code.slice(1)) * 10)));
   const out: Selection[] = [];
-  cx.run.steps.forEach((step, index) => {
+  yield* paced(cx.run.steps, (step, index) => {
     const words = step.block.words;
     const code = words.find((w) => w.letter === "G" && codes.has(Math.round(cx.value(step, w) * 10)));
     if (code === undefined) return;
@@ -86,6 +97,10 @@ function selectionPlace(cx: RuleContext, step: Step, code: Word, p: Word | undef
 export function reselect(cx: RuleContext, s: Selection, key: OffsetKey): TextChange[] | undefined {
   if (s.code.expr !== undefined || s.p?.expr !== undefined) return undefined;
   const text = cx.offsetName(key);
+  const register = /^P(\d+)$/.exec(key)?.[1];
+  // The program's own spelling of the code stays where another P is all that it takes.
+  if (s.p !== undefined && register !== undefined && offsetOf(s.codeText, Number(register), cx.profile) === key)
+    return [{ place: cx.place(s.step, s.p), text: inHabit(cx, s.step, `P${register}`) }];
   if (s.p === undefined || s.place.range.column === s.code.start) return [{ place: s.place, text }];
   return [
     { place: cx.place(s.step, s.code), text },
