@@ -1,5 +1,6 @@
 import type { Fix, Related } from "../findings.js";
 import type { Station } from "../fixture/model.js";
+import { boundsAt } from "../fixture/solids.js";
 import { type OutsideCut, outsideCuts } from "./lib/outside.js";
 import { reselect, selections } from "./lib/selection.js";
 import { stepOf } from "./lib/speak.js";
@@ -26,6 +27,10 @@ path.
 A path is judged from one rapid to the next. While any of it touches the station's own stock, its lead-in and lead-out may begin and
 end wherever there is room. Within reach means nearer than to the own stock and no farther than the tool's diameter (or five times the
 rapid clearance, if that is more). A cut that goes into the neighbour's stock or jaws is \`neighbour-cut\`.
+
+The fix selects the neighbour's offset, and is offered only where the same coordinates then meet the neighbour's stock. Between like
+stations they never do: what lies beside one part under its offset lies as far beside the other under the other's, so that the
+coordinates are to be looked at as well.
 
 ~~~case
 The edge of A2 is chamfered from the wrong offset.
@@ -84,7 +89,7 @@ function describe(cx: RuleContext, first: number, station: Station, found: Outsi
     chosen === undefined ? [] : [{ place: chosen.place, message: { key: "related.offset", args: { station: station.id } } }];
   const offset = found.neighbour.offset === undefined ? "" : cx.offsetName(found.neighbour.offset);
   const fixes: Fix[] = [];
-  if (chosen !== undefined && found.neighbour.offset !== undefined) {
+  if (chosen !== undefined && found.neighbour.offset !== undefined && meetsNeighbour(cx, first, station, found.neighbour)) {
     const changes = reselect(cx, chosen, found.neighbour.offset);
     if (changes !== undefined)
       fixes.push({ title: { key: "fix.offset", args: { offset, neighbour: found.neighbour.id } }, changes, sameMotion: false });
@@ -107,4 +112,23 @@ function describe(cx: RuleContext, first: number, station: Station, found: Outsi
     step: move.step,
     cause: `${move.modal.tool}|${at}`,
   };
+}
+
+/** Whether the cuts of the visit, with the same coordinates under the neighbour's offset, reach the neighbour's stock in X and Y. */
+function meetsNeighbour(cx: RuleContext, first: number, station: Station, neighbour: Station): boolean {
+  const { run, fixture } = cx;
+  const stock = neighbour.solids.find((s) => s.kind === "stock");
+  const visit = run.moves[first]?.visit;
+  if (fixture === undefined || stock === undefined || neighbour.base.face !== station.base.face) return false;
+  const by = [neighbour.computed.X - station.computed.X, neighbour.computed.Y - station.computed.Y];
+  return run.moves.some((m) => {
+    if (m.visit !== visit || (m.kind !== "feed" && m.kind !== "arc")) return false;
+    const box = boundsAt(fixture, stock, fixture.machine.rotary === undefined ? 0 : m.rotaryTo);
+    const radius = (fixture.tools.get(m.modal.tool)?.DC ?? 0) / 2;
+    return ([0, 1] as const).every((k) => {
+      const low = Math.min(m.from[k], m.to[k]) + (by[k] as number) - radius;
+      const high = Math.max(m.from[k], m.to[k]) + (by[k] as number) + radius;
+      return low < box.to[k] && high > box.from[k];
+    });
+  });
 }
