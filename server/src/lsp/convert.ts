@@ -16,10 +16,12 @@ import { say } from "../ide/texts.js";
 /** Names a file by the URI that the client knows. */
 export type UriOf = (path: string) => string;
 
+/** A range of the engine as the protocol has it; both count lines and UTF-16 columns from 0. */
 export function toRange(range: Place["range"]): Range {
   return { start: { line: range.line, character: range.column }, end: { line: range.endLine, character: range.endColumn } };
 }
 
+/** A place of the engine as the protocol's location. */
 export function toLocation(place: Place, uriOf: UriOf): Location {
   return { uri: uriOf(place.file), range: toRange(place.range) };
 }
