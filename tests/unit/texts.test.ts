@@ -1,3 +1,5 @@
+import { readdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
 import { afterEach, describe, expect, it } from "vitest";
 import { helpTexts } from "../../server/src/cli/commands.js";
 import { rules } from "../../server/src/engine/checks/registry.generated.js";
@@ -30,6 +32,26 @@ describe("texts of the editor and of the command line", () => {
     expect(rows.filter(({ text }) => ENGLISH.test(text[1].replace(/\{\w+\}/g, "")))).toEqual([]);
     const alike = rows.filter(({ text }) => text[0] === text[1] && /[a-z]{4}/.test(text[0].replace(/\{\w+\}/g, "")));
     expect(alike).toEqual([]);
+  });
+
+  it("stand nowhere else in what talks to a person", () => {
+    const folder = join(import.meta.dirname, "../../server/src");
+    const tables = new Set(["texts.ts", "commands.ts", "words.ts"]);
+    const found = ["ide", "lsp", "cli", "report"].flatMap((part) =>
+      readdirSync(join(folder, part))
+        .filter((name) => name.endsWith(".ts") && !tables.has(name))
+        .flatMap((name) => {
+          const lines = readFileSync(join(folder, part, name), "utf8").split("\n");
+          // Three small words in a row within quotes are a sentence; what a fault of ours throws is not for a person.
+          const literals = (line: string) =>
+            [...line.replace(/\$\{[^}]*\}/g, "0").matchAll(/"([^"]*)"|`([^`]*)`/g)].map((m) => m[1] ?? m[2] ?? "");
+          return lines.filter(
+            (line) =>
+              !/^\s*(?:\/\/|\/?\*)|new Error\(/.test(line) && literals(line).some((text) => /\b[a-z]{2,} [a-z]{2,} [a-z]{2,}/.test(text)),
+          );
+        }),
+    );
+    expect(found).toEqual([]);
   });
 
   it("never say the same thing in two German ways", () => {
