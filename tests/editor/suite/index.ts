@@ -14,7 +14,7 @@ export async function run(): Promise<void> {
     const runner = mocha.run((failures) => {
       const folder = vscode.workspace.workspaceFolders?.[0]?.uri.fsPath ?? ".";
       fs.writeFileSync(
-        process.env["JAWLINE_VERDICTS"] ?? path.join(folder, ".verdicts.json"),
+        process.env.JAWLINE_VERDICTS ?? path.join(folder, ".verdicts.json"),
         JSON.stringify({ passed, failed: failures }),
       );
       if (failures > 0) reject(new Error(`${failures} failed`));
