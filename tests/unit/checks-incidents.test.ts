@@ -270,6 +270,13 @@ describe("one fault, one incident", () => {
       ]),
     ).toEqual(["0 clamp-cut plate in"]);
   });
+  it("a rapid into a clamp and the stock is the clamp's; near it, both", () => {
+    const down = path({ to: [10, 10, 5] }, { to: [10, 10, -3] });
+    const own: Near = { move: 1, solid: stock, depth: 3 };
+    expect(told(down, [own, { move: 1, solid: soft, depth: 1 }])).toEqual(["1 clamp-rapid moving jaw1 in"]);
+    expect(told(down, [own, { move: 1, solid: soft, distance: 1 }])).toHaveLength(2);
+    expect(told(down, [own, { move: 0, solid: soft, depth: 1 }])).toHaveLength(2);
+  });
   it("of one solid the part that is nearest, of those that are in the deepest", () => {
     const parts = (...c: readonly (readonly [number, number, Contact["part"]])[]) =>
       judged(
@@ -316,6 +323,7 @@ describe("one fault, one incident", () => {
     expect(also({ move: 1 })).toEqual(["2 holder-reach fixed jaw1 in"]);
     expect(also({ move: 1, part: "cutting" })).toHaveLength(2);
     expect(also({ move: 1, distance: 0, depth: 1 })).toHaveLength(2);
+    expect(also({ move: 6 })).toHaveLength(1);
     // Across to it, and five moves later.
     expect(also({ move: 0 })).toHaveLength(2);
     expect(also({ move: 7 })).toHaveLength(2);

@@ -129,6 +129,27 @@ describe("an axis left from the last station", () => {
     // An axis that goes home is not named for the station.
     expect(heads(rows, "G55 X20", "G91 G28 Y0", "G90", "G1 Z-3").length).toBeLessThanOrEqual(1);
   });
+  it("in inches: 150 mm off, and restated as the program writes numbers", () => {
+    const t = tell("approach-stale-axis", rows, [
+      ...[
+        "G20 G17 G40 G49 G80 G90",
+        "T1 M6",
+        "S4000 M3",
+        "G0 G54 X1. Y0.5",
+        "G43 H1 Z2.",
+        "G1 Z-.1 F12.",
+        "G0 Z2.",
+        "G55 X1.",
+        "G1 Z-.1",
+        "M30",
+      ],
+    ]);
+    expect(t.findings[0]?.message.args).toMatchObject({ axis: "Y", off: { mm: expect.closeTo(150, 6) } });
+    expect(t.fixes).toEqual([["from 8", "G55 X1. Y0.5"]]);
+  });
+  it("in increments an axis that is not named stands as well", () => {
+    expect(heads(rows, "G55 X20", "G91 G1 Z-53", "G90")).toEqual(["8 default error Y down 9 A2"]);
+  });
   it("within the tolerance of the fixture it agrees", () => {
     const trimmed = (y: number): Setup => ({
       use: "two-stations",
@@ -163,7 +184,43 @@ describe("a cut beside the neighbour", () => {
     expect(t.texts.map((x) => x.replace(/\{"mm":([\d.]+)\}/g, (_, n) => Number(n).toFixed(2)))).toEqual([
       `7 "G1 Z-5 F500" default(${T1}, A1, A2, 74.60, 5.40, G55) at A1; 4 related.offset(A1)`,
     ]);
-    expect(t.fixes).toEqual([["from 4", "G0 G55 X139.6 Y-15"]]);
+    // Under G55 the same coordinates are as far beside A2: its offset is not offered.
+    expect(t.fixes).toEqual([]);
+  });
+  it("in inches: 5.496063 is 139.6", () => {
+    const t = tell("station-outside-part", two, [
+      ...[
+        "G20 G17 G40 G49 G80 G90",
+        "T1 M6",
+        "S4000 M3",
+        "G0 G54 X5.496063 Y-.6",
+        "G43 H1 Z2.",
+        "G0 Z.08",
+        "G1 Z-.2 F20.",
+        "Y2.4",
+        "G0 Z2.",
+        "M30",
+      ],
+    ]);
+    expect(t.findings[0]?.data).toEqual({ tool: 1, own: expect.closeTo(74.6, 4), distance: expect.closeTo(5.4, 4), neighbour: "A2" });
+  });
+  it("in increments", () => {
+    const t = tell("station-outside-part", two, [
+      ...[
+        "G21 G17 G40 G49 G80 G90",
+        "T1 M6",
+        "S4000 M3",
+        "G0 G54 X139.6 Y-15",
+        "G43 H1 Z50",
+        "G91 G0 Z-48",
+        "G1 Z-7 F500",
+        "Y75",
+        "G0 Z60",
+        "G90",
+        "M30",
+      ],
+    ]);
+    expect(t.findings[0]?.data).toEqual({ tool: 1, own: expect.closeTo(74.6, 6), distance: expect.closeTo(5.4, 6), neighbour: "A2" });
   });
   it("within reach: the diameter and the clearance of a cut, 10.5", () => {
     expect(beside(two, 134.6).texts).toHaveLength(1);

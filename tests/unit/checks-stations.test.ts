@@ -98,6 +98,17 @@ describe("a station that a tool leaves out", () => {
   });
 });
 
+describe("on a tombstone", () => {
+  const both = [...at(2, 54), "G0 B180", "G55 X10 Y20", "M98 P100"];
+  it("the station on the other face is left out, where another tool goes to it", () => {
+    expect(skipped({ use: "tombstone" }, at(1, 54), both).texts).toEqual([
+      `8 "T2 M6" default(${T1}, 1, 2, bracket, op10, R1) at R1; 5 related.sibling(F1)`,
+    ]);
+    expect(skipped({ use: "tombstone" }, at(1, 54), at(2, 54)).texts).toEqual([]);
+    expect(skipped({ use: "tombstone", empty: ["R1"] }, at(1, 54), both).texts).toEqual([]);
+  });
+});
+
 describe("what cannot be told for which station it was", () => {
   const T2_LATE = ["T2 M6", "S4000 M3", "G43 H2 Z50", "M98 P100", "G55", "M98 P100", "G56", "M98 P100", "G57", "M98 P100"];
   it("an offset left by the tool before, or one of no station, speaks for one that is left out", () => {
@@ -244,6 +255,14 @@ describe("a loop that goes to fewer or more stations than there are", () => {
       expect(counted(four, ...loop(54, `#100 LE ${last}`)).texts).toEqual([]);
     expect(counted(four, "#500=56", ...loop(54, "#100 LE #500")).texts).toEqual([few(3, 4, 7, "WHILE [#100 LE #500] DO1")]);
     expect(counted(four, "#101=50", ...loop(54, "#100 LE [#101+6]")).texts).toEqual([few(3, 4, 7, "WHILE [#100 LE [#101+6]] DO1")]);
+  });
+  it("of the operator's loop the first round is certain, the others are not", () => {
+    const unmapped = (from: number) =>
+      tell("offset-unmapped", four, [...HEAD, "T1 M6", "S4000 M3", ...loop(from, "#100 LE #500"), ...END, ...LOOPED]).findings.map(
+        (f) => f.place.range.line + 1,
+      );
+    expect(unmapped(57)).toEqual([]);
+    expect(unmapped(58)).toEqual([7]);
   });
   it("an argument of the call counts as set", () => {
     const lines = [...HEAD, "T1 M6", "S4000 M3", "G65 P200 A56", ...END, "O200", ...loop(54, "#100 LE #1"), "M99", ...LOOPED];
