@@ -24,6 +24,7 @@ export const approachLow = defineRule({
       "{station}: {tool} is sent down to Z{level} before X and Y, and then goes {depth} into the {solid} on the way to {to}; X and Y first, or a higher Z",
     near: "{station}: {tool} is sent down to Z{level} before X and Y, and then passes {distance} from the {solid} on the way to {to}, where {clearance} must be kept; X and Y first, or a higher Z",
     "fix.reorder": "Go to {across} first, then to {down}",
+    "fix.raise": "Approach to {level} only; what follows goes down by itself",
     "fix.higher": "Go across at {level}, then down to {down}",
     "related.across": "this move goes across",
     ...RELATED_TEXTS,
@@ -38,8 +39,9 @@ the same height with what stands in their way. An approach in Z before X and Y i
 Send the tool to X and Y first, then to a height above the jaws, then to the R plane.
 
 Where Z comes before X and Y, one fix exchanges the two blocks, and another goes across at the lowest whole level that is clear there and
-then down; each is offered where its moves keep the rapid clearance. A first Z that goes into something at its own place gets none: whether
-the rest of the way is to be fed or the place is wrong does not follow from the program.
+then down; each is offered where its moves keep the rapid clearance. Where the program names Z again before it feeds across, the first Z
+may simply be higher. A first Z from which it cuts at once gets no fix: whether the rest of the way is to be fed or the place is wrong does
+not follow from the program.
 
 ~~~case
 Z comes before X and Y and the stock is in the way.
@@ -140,7 +142,7 @@ M30
         args: { ...incidentArgs(cx, hit), level: coordinate(cx, Number.isNaN(move.partTo[2]) ? move.to[2] : move.partTo[2]) },
         ...(station === undefined ? {} : { station }),
         related,
-        fixes: down === undefined ? fixes(step, () => fixesOf(cx, a)) : [],
+        fixes: fixes(step, () => [...(down === undefined ? fixesOf(cx, a) : []), ...raise(cx, a)]),
         data: incidentData(cx, hit),
         step: move.step,
         cause: `${a.tool}|${move.step}`,
@@ -202,7 +204,8 @@ function reordered(cx: RuleContext, { downStep, last, single }: Passing, all: re
   const axes = last.block.words.filter((w) => AXES.has(w.letter));
   const z = cx.word(downStep, "Z");
   const plain =
-    last.block.words.every((w) => w.letter !== "Z" && w.letter !== "G") && downStep.block.words.every((w) => !AXES.has(w.letter));
+    last.block.words.every((w) => w.letter !== "Z" && (w.letter !== "G" || [0, 90].includes(cx.value(last, w)))) &&
+    downStep.block.words.every((w) => !AXES.has(w.letter));
   const firstAxis = axes[0];
   if (!single || z === undefined || firstAxis === undefined || !plain || last.block.skip !== undefined || downStep.block.skip !== undefined)
     return [];
@@ -273,4 +276,59 @@ function higher(cx: RuleContext, { downStep, last }: Passing, all: readonly Pass
       sameMotion: false,
     },
   ];
+}
+
+/** A higher first Z, where the program goes on to another Z before it feeds in the plane. */
+function raise(cx: RuleContext, approach: Approach): Fix[] {
+  const { run, fixture } = cx;
+  const step = run.steps[run.moves[approach.down]?.step ?? -1];
+  const z = step === undefined ? undefined : cx.word(step, "Z");
+  if (fixture === undefined || step === undefined || z === undefined || z.expr !== undefined) return [];
+  const all = approachesOf(run, cx.profile.lengthBy === "control").filter((a) => {
+    const other = run.steps[run.moves[a.down]?.step ?? -1];
+    return other?.source === step.source && other.block === step.block;
+  });
+  if (all.length !== run.steps.filter((s) => s.source === step.source && s.block === step.block).length) return [];
+  const units = unitsOf(cx, step.after);
+  const ways = all.map((a) => ({ down: run.moves[a.down], across: goingOn(cx, a.down) }));
+  const less: number[] = [];
+  let highest = Number.NEGATIVE_INFINITY;
+  for (const { down, across } of ways) {
+    if (down === undefined || across === undefined) return [];
+    const add = programmedLess(cx, down.modal, down.to[2], down.partTo[2]) ?? Number.NaN;
+    less.push(add);
+    highest = Math.max(highest, clearLevel(fixture, [{ ...down, from: down.to }, ...across]) + add);
+  }
+  const programmed = roundedUp(highest, units);
+  if (!Number.isFinite(programmed)) return [];
+  const clear = ways.every(({ down, across }, n) => {
+    if (down === undefined || across === undefined) return false;
+    const level = programmed - (less[n] as number);
+    const at = (p: Vec3): Vec3 => [p[0], p[1], level];
+    const from: Vec3 = Number.isNaN(down.from[2]) ? at(down.from) : down.from;
+    const moved = [{ ...down, from, to: at(down.to) }, ...across.map((m): Move => ({ ...m, from: at(m.from), to: at(m.to) }))];
+    return level > down.to[2] && !(level > from[2] + 1e-9) && withinTravel(fixture, down.modal.tool, level) && keepClear(cx, moved);
+  });
+  if (!clear) return [];
+  const level = inHabit(cx, step, `Z${programNumber(programmed, units)}`);
+  return [{ title: { key: "fix.raise", args: { level } }, changes: [{ place: cx.place(step, z), text: level }], sameMotion: false }];
+}
+
+/** The rapids across that keep the level of a move down, up to the next Z; undefined where the program feeds at that level, or goes on in increments. */
+function goingOn(cx: RuleContext, down: number): Move[] | undefined {
+  const { run } = cx;
+  const out: Move[] = [];
+  for (let i = down + 1; i < run.moves.length; i++) {
+    const move = run.moves[i];
+    const step = run.steps[move?.step ?? -1];
+    if (move === undefined || step === undefined || !step.after.absolute) return undefined;
+    if (move.kind === "dwell") continue;
+    if (move.to[2] !== move.from[2]) {
+      // A Z that goes down at rapid into something is not mended by a higher start.
+      return step.block.words.some((w) => w.letter === "Z") && (move.kind === "feed" || keepClear(cx, [move])) ? out : undefined;
+    }
+    if (move.kind !== "rapid") return undefined;
+    out.push(move);
+  }
+  return undefined;
 }

@@ -19,8 +19,8 @@ length of the way; inside the swing of the work that is not a matter for chance.
 Split the block: retract, then index, then go on. A move that is meant to cut with the rotary axis is allowed where it stands, with its
 reason.
 
-The fix splits the block in the order in which both halves are clear. Where neither order is, the retract is missing altogether, and how
-high it may go is for the programmer to say.
+The fix splits the block in the order in which both halves are clear. Where neither order is, it retracts in a block before, to the lowest
+whole level outside the swing, where that is within the travel.
 
 ~~~case
 Retract and turn in one block.

@@ -58,7 +58,10 @@ export function* reportSwings(cx: RuleContext, which: "turn" | "combined"): Gene
       },
       ...(station === undefined ? {} : { station }),
       related,
-      fixes: fixes(step, () => (combined ? splitFix(cx, move, step) : retractFix(cx, step))),
+      fixes: fixes(step, () => {
+        const split = combined ? splitFix(cx, move, step) : [];
+        return split.length > 0 ? split : retractFix(cx, step);
+      }),
       data: {
         distance: verdict.distance,
         solid: verdict.solid.name,
