@@ -225,7 +225,6 @@ describe("any text in any dialect", () => {
             const slice = own.slice(w.start, w.end);
             expect(slice.toUpperCase().startsWith(w.letter)).toBe(true);
             if (w.expr === undefined) {
-              // biome-ignore format: one expression
               const digits = [...slice.slice(w.letter.length)].filter((c) => "0123456789.+-".includes(c)).join("");
               expect(w.value).toBe(Number(digits) + 0);
             } else evaluate(w.expr, () => 1, profile);
