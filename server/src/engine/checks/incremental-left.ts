@@ -1,10 +1,11 @@
 import type { Fix, Related } from "../findings.js";
+import type { Step } from "../machine/run.js";
 import { wordsBefore } from "./lib/edits.js";
 import { incrementalFaults } from "./lib/increments.js";
 import { usesOffset } from "./lib/left.js";
 import { toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
-import { defineRule, type Report } from "./rule.js";
+import { defineRule, type Report, type RuleContext } from "./rule.js";
 
 /** G91 of a reference return is still on where absolute coordinates follow. */
 export const incrementalLeft = defineRule({
@@ -82,11 +83,12 @@ M30
       if (step === undefined) continue;
       const by = run.steps[fault.set];
       const related: Related[] = by === undefined ? [] : [{ place: cx.blockPlace(by), message: { key: "related.set", args: {} } }];
-      const first = step.block.words[0];
+      const back = backAt(cx, fault.set, fault.step, step);
+      const first = back.block.words[0];
       const fixes: Fix[] =
         first === undefined
           ? []
-          : [{ title: { key: "fix.absolute", args: {} }, changes: [wordsBefore(cx, step, first.start, "G90")], sameMotion: false }];
+          : [{ title: { key: "fix.absolute", args: {} }, changes: [wordsBefore(cx, back, first.start, "G90")], sameMotion: false }];
       const move = run.moves.slice(step.firstMove, step.endMove).find((m) => usesOffset(m));
       const station = move === undefined ? undefined : cx.stationOf(move)?.id;
       reports.push({
@@ -102,3 +104,16 @@ M30
     for (const report of foldByCause(reports, "related.again")) cx.report(report);
   },
 });
+
+/** Codes whose axis words are not read as a way to go under G90 or G91, or that go to the reference position. */
+const OTHER = ["G4", "G10", "G28", "G30", "G52", "G53", "G92"];
+
+/** The block that G90 belongs to: the first one with an axis after the return, be it only the rotary one, up to the one at fault. */
+function backAt(cx: RuleContext, set: number, to: number, fault: Step): Step {
+  for (let s = Math.max(set + 1, 0); s < to; s++) {
+    const step = cx.run.steps[s];
+    if (step === undefined || step.call !== fault.call || OTHER.some((code) => cx.word(step, code) !== undefined)) continue;
+    if (step.block.skip === undefined && step.block.words.some((w) => "XYZABC".includes(w.letter))) return step;
+  }
+  return fault;
+}
