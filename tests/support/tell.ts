@@ -46,6 +46,9 @@ export function tell(rule: string, setup: Setup, lines: readonly string[]): Told
     ...(setup.blockSkip === undefined ? {} : { blockSkip: setup.blockSkip }),
     empty: [...(setup.empty ?? [])],
   });
+  // A rule that throws is told among what is not checked, and its silence would pass for an answer.
+  const broken = analysis.notChecked.find((n) => n.why.key === "why.internal");
+  if (broken !== undefined) throw new Error(JSON.stringify(broken));
   const findings = analysis.findings.filter((f) => f.rule === rule);
   const shown = (args: Finding["message"]["args"]): string =>
     Object.values(args)

@@ -4,6 +4,14 @@
  * mutation testing.
  */
 import { describe, expect, it } from "vitest";
+import { createContext } from "../../server/src/engine/checks/context.js";
+import { countedLoops, uncertainRounds } from "../../server/src/engine/checks/lib/counted.js";
+import { incrementalFaults } from "../../server/src/engine/checks/lib/increments.js";
+import { selections } from "../../server/src/engine/checks/lib/selection.js";
+import { staleAxes } from "../../server/src/engine/checks/lib/stale.js";
+import { taintedMoves } from "../../server/src/engine/checks/lib/tainted.js";
+import { tallies } from "../../server/src/engine/checks/lib/tally.js";
+import { rules } from "../../server/src/engine/checks/registry.generated.js";
 import { type Setup, tell } from "../support/tell.js";
 
 const two: Setup = { use: "two-stations" };
@@ -129,6 +137,11 @@ describe("an axis left from the last station", () => {
     // An axis that goes home is not named for the station.
     expect(heads(rows, "G55 X20", "G91 G28 Y0", "G90", "G1 Z-3").length).toBeLessThanOrEqual(1);
   });
+  it("how a new tool comes down before X and Y is another rule's, unless they never come", () => {
+    const next = ["T2 M6", "S2000 M3", "G0 G55", "G43 H2 Z1"];
+    expect(heads(rows, ...next, "X20 Y20", "G1 Z-3")).toEqual([]);
+    expect(heads(rows, ...next, "X20", "G1 Z-3")).toEqual(["10 default error Y down 13 A2"]);
+  });
   it("in inches: 150 mm off, and restated as the program writes numbers", () => {
     const t = tell("approach-stale-axis", rows, [
       ...[
@@ -159,6 +172,29 @@ describe("an axis left from the last station", () => {
     });
     expect(heads(trimmed(0.02), "G55 X20", "G1 Z-3")).toEqual(["8 same information Y down 9 A2"]);
     expect(heads(trimmed(0.03), "G55 X20", "G1 Z-3")).toEqual(["8 default error Y down 9 A2"]);
+  });
+});
+
+describe("what several rules ask for", () => {
+  it("is looked for once a run", () => {
+    const { analysis } = tell("incremental-left", two, [...HEAD, "G55 X20", "G1 Z-3 F300", "M30"]);
+    const [rule] = rules;
+    if (rule === undefined) throw new Error("there are rules");
+    const subject = { ...analysis, fixture: analysis.fixture, blockSkip: false, skippedRun: undefined, entry: "main" as const, notes: [] };
+    const cx = createContext(rule, subject, { reports: [], notChecked: [] }, () => undefined);
+    const all = () => {
+      const it = tallies(cx);
+      for (;;) {
+        const next = it.next();
+        if (next.done === true) return next.value;
+      }
+    };
+    for (const ask of [staleAxes, incrementalFaults, selections, countedLoops, uncertainRounds, taintedMoves])
+      expect(ask(cx)).toBe(ask(cx));
+    expect(all()).toBe(all());
+    expect(staleAxes(cx)).toHaveLength(1);
+    expect(staleAxes({ ...cx, run: { ...cx.run }, fixture: undefined })).toEqual([]);
+    expect(countedLoops({ ...cx, run: { ...cx.run }, fixture: undefined })).toEqual([]);
   });
 });
 

@@ -25,6 +25,11 @@ describe("a register that is written for another", () => {
     expect(g10(two, "G10 L20 P0 X-680.").texts.map((x) => x.split("(")[0])).toEqual(['2 "L20 P0" default']);
     expect(g10(two, "G10 L20 P0 X-680.").fixes).toEqual([]);
   });
+  it("below the first there is nothing to offer", () => {
+    const t = g10(two, "G10 L2 P-1 X-680.");
+    expect(t.texts.map((x) => x.split("(")[0])).toEqual(['2 "L2 P-1" default']);
+    expect(t.fixes).toEqual([]);
+  });
   it("marks the two words where they stand together, else the P", () => {
     const marked = (text: string) => g10(two, text).texts.map((x) => /"(.*?)"/.exec(x)?.[1]);
     expect(marked("G10 L2P7 X-680.")).toEqual(["L2P7"]);

@@ -342,6 +342,10 @@ describe("the whole series beside", () => {
       '4 "G55" default(G55+G56, G54+G55); 5 related.more(G56)',
     ]);
   });
+  it("a selection that names no register is none of the series", () => {
+    const t = series(three, "G0 G54.1 X1", "G55 X0 Y0", "G56 X0", "G57 X0");
+    expect(t.texts).toEqual(['5 "G55" default(G55+G56+G57, G54+G55+G56); 6 related.more(G56); 7 related.more(G57)']);
+  });
   it("computed by the block: no fix", () => {
     const t = series(three, "#1=55", "G0 G#1 X0 Y0", "#1=56", "G#1 X0", "#1=57", "G#1 X0");
     expect(t.texts).toHaveLength(1);
