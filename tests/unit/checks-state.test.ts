@@ -149,6 +149,19 @@ describe("block skip that drops a part of a visit", () => {
   it("once for a block, however often it runs", () => {
     expect(skip(two, "M98 P100 L2", "M30", "O100", "/ G55", "G0 X10", "G54", "M99")).toHaveLength(1);
   });
+  it("the same slash on all that relies on it, as the program writes it, is offered; not over a stop or a tool change", () => {
+    const fixes = (...lines: string[]) =>
+      tell("skip-partial", two, [...HEAD, "G0 G54 X10 Y10", "G43 H1 Z50", ...lines, "G28 G91 Z0", "M30"]).fixes;
+    const work = ["G0 X20 Y10", "G1 Z-2 F300", "G0 Z50"];
+    expect(fixes("/ G55", ...work)).toEqual([["from 7", "/ G0 X20 Y10", "/ G1 Z-2 F300", "/ G0 Z50"]]);
+    expect(fixes("/2 G55", ...work)).toEqual([["from 7", "/2 G0 X20 Y10", "/2 G1 Z-2 F300", "/2 G0 Z50"]]);
+    expect(fixes("/G55", ...work)).toEqual([["from 7", "/G0 X20 Y10", "/G1 Z-2 F300", "/G0 Z50"]]);
+    expect(fixes("/ G55", "G0 X20 Y10", "(CUT)", "#1=2", "G1 Z-2 F300", "/ G0 Z50")).toEqual([
+      ["from 7", "/ G0 X20 Y10", "(CUT)", "/ #1=2", "/ G1 Z-2 F300"],
+    ]);
+    for (const stop of ["M0", "M1", "T2 M6", "G10 L2 P1 X0", "/3 M8"])
+      expect(fixes("/ G55", "G0 X20 Y10", stop, "G1 Z-2 F300", "G0 Z50"), stop).toEqual([]);
+  });
   it("a turn alone does not mean the station", () => {
     const t = skip({ use: "tombstone" }, "G0 Z400", "/ G55", "B180", "X20 Y10");
     expect(t).toEqual(['7 "/ G55" default(G55, 9, G54) at R1; 9 related.relies()']);
@@ -259,6 +272,16 @@ describe("what is not checked", () => {
       'what.travel() why.no-travel-axis("X")',
       'what.travel() why.no-travel-axis("Z")',
     ]);
+  });
+  it("one axis of travel is enough to tell of the others", () => {
+    for (const [axis, left] of [
+      ["X", ["Y", "Z"]],
+      ["Y", ["X", "Z"]],
+      ["Z", ["X", "Y"]],
+    ] as const) {
+      const machine = { ...whole.machine, rapid: { X: 1, Y: 1, Z: 1 }, travel: { [axis]: [0, 1] } } as unknown as Fixture["machine"];
+      expect(visited({ ...T({}), machine })).toEqual(left.map((a) => `what.travel() why.no-travel-axis("${a}")`));
+    }
   });
   it("of a tool: not described, no length, no width, no holder", () => {
     expect(visited({ ...known, tools: new Map() })).toEqual(["what.tool(1) why.no-tool()"]);

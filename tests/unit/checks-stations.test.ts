@@ -43,6 +43,12 @@ describe("a station that a tool leaves out", () => {
     expect(t.texts).toEqual([`8 "G56" default(${T1}, 3, 4, bracket, op10, A2) at A2; 5 related.sibling(A1)`]);
     expect(t.fixes).toEqual([["from 8", "G55", "M98 P100"]]);
   });
+  it("a copy has no block numbers, and nothing of the way home", () => {
+    const numbered = at(1, 54, 55, 57).map((text, k) => `N${10 + 10 * k} ${text}`);
+    expect(skipped(four, numbered).fixes).toEqual([["from 10", "G56", "M98 P100"]]);
+    for (const end of ["M05", "M9", "M5", "M09 M5", "G28 Z50", "G30 Z50"])
+      expect(skipped({ use: "three-stations" }, [...at(1, 54, 56), end]).fixes, end).toEqual([["from 8", "G55", "M98 P100"]]);
+  });
   it("the first: on the first selection; there is nothing before it to copy", () => {
     const t = skipped(four, at(1, 55, 56, 57));
     expect(t.texts).toEqual([`5 "G55" default(${T1}, 3, 4, bracket, op10, A1) at A1; 5 related.sibling(A2)`]);
