@@ -92,7 +92,10 @@ describe("every finding of every case", () => {
   }
 });
 
-/** Rules of the catalogue with a fix in its column "fix offered" that offer one: they must go on doing so. */
+/**
+ * Rules of the catalogue with a fix in its column "fix offered" that offer one in their examples: they must go on doing so.
+ * station-outside-part offers its fix only where the same coordinates then meet the neighbour's stock, which no example does.
+ */
 const PROMISED: readonly string[] = [
   "offset-unmapped",
   "offset-value",
@@ -105,7 +108,6 @@ const PROMISED: readonly string[] = [
   "station-skipped",
   "station-repeated",
   "station-wrong-op",
-  "station-outside-part",
   "station-drift",
   "station-wrong-face",
   "retract-return-level",
@@ -122,6 +124,14 @@ const PROMISED: readonly string[] = [
   "units-unstated",
   "point-missing",
   "call-target",
+  "station-count",
+  "skip-partial",
+  "retract-before-offset",
+  "retract-before-index",
+  "approach-low",
+  "approach-stale-axis",
+  "index-combined",
+  "shift-everywhere",
 ];
 
 describe("fixes that the catalogue promises", () => {

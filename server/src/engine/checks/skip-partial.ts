@@ -77,6 +77,29 @@ M30
 ~~~
 
 ~~~case
+The whole visit is skipped; the retract behind it belongs to both.
+-- part.nc --
+O1
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X10 Y10
+G43 H1 Z50
+M98 P100
+/ G55
+/ M98 P100
+G0 Z60
+G28 G91 Z0
+M30
+O100
+G90 G0 X10 Y10
+Z2
+G1 Z-2 F300
+G0 Z50
+M99
+~~~
+
+~~~case
 The call is skipped, and with it all that it does.
 -- part.nc --
 O1
@@ -118,6 +141,8 @@ M99
         if (by < 0 || step === undefined || skipped[by] !== true || skipped[move.step] === true || !usesOffset(move)) continue;
         // An index does not mean the station, unless its offset holds the angle.
         if (what === "offset" && move.kind === "index" && cx.fixture?.machine.rotary?.inOffset !== true) continue;
+        // Straight up and out of the way: at which station the program means that does not matter.
+        if (what === "offset" && isRetract(move)) continue;
         if (what === "offset" ? step.before.offset === step.after.offset : step.before.tool === step.after.tool) continue;
         const key = `${what} ${step.source}:${step.block.line}`;
         if (reported.has(key)) continue;
@@ -127,6 +152,13 @@ M99
     }
   },
 });
+
+/** A rapid that goes up in Z and nowhere else. */
+function isRetract(move: Run["moves"][number]): boolean {
+  // Relative to the offset, since without a sidecar the machine's positions are not known.
+  const { partFrom: from, partTo: to } = move;
+  return move.kind === "rapid" && from[0] === to[0] && from[1] === to[1] && to[2] >= from[2];
+}
 
 /** A block behind a slash, or one of a program that such a block calls. */
 function isSkipped(run: Run, step: Step): boolean {

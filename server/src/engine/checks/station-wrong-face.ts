@@ -192,9 +192,12 @@ function fixOf(cx: RuleContext, index: Step | undefined, step: Step, face: numbe
   // A block of its own must leave the modes as they are, and the tool must be out of the way where it turns the work.
   const at = cx.run.steps.indexOf(step);
   const move = cx.run.moves[step.firstMove];
-  if (cx.fixture === undefined || move === undefined || !step.before.absolute || motionBefore(cx, at) !== "G0 ") return [];
+  const says = (...codes: string[]): boolean => codes.some((code) => cx.word(step, code) !== undefined);
+  const absolute = step.before.absolute || says("G90");
+  const motion = motionBefore(cx, at) === "G0 " || says("G0", "G1", "G2", "G3");
+  if (cx.fixture === undefined || move === undefined || !absolute || !motion) return [];
   const turn = swingVerdict(cx.fixture, { ...move, kind: "index", to: move.from, rotaryTo: face });
-  return turn.kind === "inside" ? [] : [{ title, changes: [blockBefore(cx, step, `G0 ${text}`)], sameMotion: false }];
+  return turn.kind === "inside" ? [] : [{ title, changes: [blockBefore(cx, step, `${step.before.absolute ? "" : "G90 "}G0 ${text}`)], sameMotion: false }];
 }
 
 /** Whether anything was cut between two steps. */
