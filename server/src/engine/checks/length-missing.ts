@@ -18,6 +18,7 @@ export const lengthMissing = defineRule({
     "what.length": "length compensation of tool T{tool}",
     "why.never": "the program never uses G43, and without a sidecar it is not known whether the control compensates by itself",
     "why.called": "a program that is not here is called after the tool change and may set it",
+    "related.tool": "T{tool} as well",
     "related.change": "the tool change",
     "related.cut": "the first cut without it",
     "fix.add": "Add G43 H{h}",
@@ -214,6 +215,8 @@ M30
         ],
         fixes: fix(cx, step, tool),
         data: { tool },
+        // A program that never states a length has one habit that is wrong, not one slip for each tool.
+        ...(everUsed ? {} : { cause: "never", relatedKey: "related.tool" }),
       });
     }
   },

@@ -197,7 +197,9 @@ function fixOf(cx: RuleContext, index: Step | undefined, step: Step, face: numbe
   const motion = motionBefore(cx, at) === "G0 " || says("G0", "G1", "G2", "G3");
   if (cx.fixture === undefined || move === undefined || !absolute || !motion) return [];
   const turn = swingVerdict(cx.fixture, { ...move, kind: "index", to: move.from, rotaryTo: face });
-  return turn.kind === "inside" ? [] : [{ title, changes: [blockBefore(cx, step, `${step.before.absolute ? "" : "G90 "}G0 ${text}`)], sameMotion: false }];
+  return turn.kind === "inside"
+    ? []
+    : [{ title, changes: [blockBefore(cx, step, `${step.before.absolute ? "" : "G90 "}G0 ${text}`)], sameMotion: false }];
 }
 
 /** Whether anything was cut between two steps. */

@@ -382,6 +382,7 @@ export const german: Readonly<Record<string, Texts>> = {
     "what.length": "die Werkzeuglängenkorrektur von T{tool}",
     "why.never": "das Programm benutzt G43 nirgends, und ohne Vorrichtungsdatei ist nicht bekannt, ob die Steuerung von selbst korrigiert",
     "why.called": "nach dem Werkzeugwechsel wird ein Programm aufgerufen, das nicht hier ist und sie setzen kann",
+    "related.tool": "ebenso T{tool}",
     "related.change": "der Werkzeugwechsel",
     "related.cut": "der erste Schnitt ohne sie",
     "fix.add": "G43 H{h} einfügen",
