@@ -162,6 +162,33 @@ describe("block skip that drops a part of a visit", () => {
     for (const stop of ["M0", "M1", "T2 M6", "G10 L2 P1 X0", "/3 M8"])
       expect(fixes("/ G55", "G0 X20 Y10", stop, "G1 Z-2 F300", "G0 Z50"), stop).toEqual([]);
   });
+  it("the slash is offered only where what follows finds the modes it had", () => {
+    const fixes = (...lines: string[]) =>
+      tell("skip-partial", three, [...HEAD, "G0 G54 X10 Y10", "G43 H1 Z50", "/ G55", ...lines, "M30"]).fixes;
+    expect(fixes("G0 X20 Y10", "G1 Z-2 F300", "G0 Z50", "G0 G56 X10 Y10")).toHaveLength(1);
+    for (const left of ["G91", "G18", "G20", "G99", "G95", "G41 D1 X30", "G52 X5", "G68 X0 Y0 R30", "G16"])
+      expect(fixes("G0 X20 Y10", `${left} G1 Z-2 F300`, "G0 X21", "G0 G56 X10 Y10"), left).toEqual([]);
+    // It ends in G1: the next block must say how it moves.
+    expect(fixes("G1 X20 Y10 F300", "X30", "G0 G56 X10 Y10")).toHaveLength(1);
+    expect(fixes("G1 X20 Y10 F300", "X30", "G56 X10 Y10")).toEqual([]);
+    // A block that runs twice is no single visit.
+    expect(fixes("M98 P100 L2", "G28 G91 Z0", "M30", "O100", "G0 X20", "G0 X30", "M99")).toHaveLength(1);
+    expect(
+      tell("skip-partial", three, [
+        ...HEAD,
+        "G0 G54 X10 Y10",
+        "G43 H1 Z50",
+        "M98 P100 L2",
+        "M30",
+        "O100",
+        "/ G55",
+        "G0 X20",
+        "X30",
+        "G54 X10",
+        "M99",
+      ]).fixes,
+    ).toEqual([]);
+  });
   it("a turn alone does not mean the station", () => {
     const t = skip({ use: "tombstone" }, "G0 Z400", "/ G55", "B180", "X20 Y10");
     expect(t).toEqual(['7 "/ G55" default(G55, 9, G54) at R1; 9 related.relies()']);
