@@ -87,6 +87,10 @@ describe("what is kept between two analyses changes the time and nothing else", 
         "G91 G28 Z0",
         "G90",
         "G1 X-10. Y500. F200",
+        "T4 M6",
+        "G3 X-20. Y35. R0.4",
+        "G0 X-20. Y10.",
+        "G18",
         "G0 X-300.",
       ),
     );
@@ -127,10 +131,77 @@ describe("what is kept between two analyses changes the time and nothing else", 
           found += b.findings.length;
         }
       }),
-      { numRuns: 12 },
+      { numRuns: 20 },
     );
     expect(found).toBeGreaterThan(10);
   }, 120_000);
+});
+
+describe("one edit at a time, near jaws and stop, where distances matter", () => {
+  const visit = (p: number) => [
+    `G0 G54.1 P${p} X-10. Y20.`,
+    "Z2.",
+    "G1 Z-12. F300",
+    "X-50.",
+    "G2 X-50. Y10. R5.",
+    "G1 Y5.",
+    "G0 X-58. Y5.",
+    "G0 Z50.",
+  ];
+  const base = [
+    "G21 G17 G40 G49 G80 G90",
+    "G28 G91 Z0",
+    "G28 X0 Y0",
+    "T1 M6",
+    "G90 S4000 M3",
+    "G0 G54.1 P1 X-10. Y20.",
+    "G43 H1 Z50.",
+    ...visit(1),
+    ...visit(2),
+    ...visit(3),
+    "G28 G91 Z0",
+    "M30",
+  ].join("\n");
+  const last = (text: string, from: string, to: string) => {
+    const at = text.lastIndexOf(from);
+    expect(at).toBeGreaterThanOrEqual(0);
+    return text.slice(0, at) + to + text.slice(at + from.length);
+  };
+  const edits: Readonly<Record<string, (text: string) => string>> = {
+    "another tool under the same length": (t) => t.replace("T1 M6", "T4 M6"),
+    "another tool with its own length": (t) => t.replace("T1 M6", "T4 M6").replace("H1", "H4"),
+    "an arc the other way round": (t) => last(t, "G2 X-50.", "G3 X-50."),
+    "an arc of another radius": (t) => last(t, "R5.", "R9."),
+    "a deeper cut": (t) => last(t, "Z-12.", "Z-14."),
+    "a rapid for a feed": (t) => last(t, "G1 Z-12. F300", "G0 Z-12."),
+    "a feed for a rapid": (t) => last(t, "G0 X-58.", "G1 X-58."),
+    "another end of the last move before the retract": (t) => last(t, "X-58.", "X-70."),
+    "another retract": (t) => last(t, "G0 Z50.", "G0 Z-5."),
+    "another station": (t) => t.replace("P2 X", "P5 X"),
+    "the same station twice": (t) => t.replace("P2 X", "P1 X"),
+    "another plane": (t) => t.replace("G17", "G18"),
+    "a cycle": (t) => last(t, "G1 Y5.", "G81 Y5. Z-20. R2."),
+    "a comment before everything": (t) => `(ONE)\n(TWO)\n${t}`,
+    "a visit taken out": (t) => t.replace(`${visit(2).join("\n")}\n`, ""),
+    "a visit put in": (t) => t.replace(visit(2).join("\n"), [...visit(4), ...visit(2)].join("\n")),
+  };
+
+  it.each(Object.keys(edits))("%s", (name) => {
+    let text = base;
+    const host = {
+      read: (p: string) => (p === "/f/a.nc" ? text : p === "/f/a.fixture.json" ? SIDECAR : undefined),
+      list: (f: string) => (f === "/f" ? ["a.nc", "a.fixture.json"] : undefined),
+    };
+    const memory = emptyMemory();
+    const first = drained(analyse(host, { program: "/f/a.nc" }, memory));
+    // Without contacts there would be nothing to remember wrongly.
+    expect(first.clearances?.contacts.length ?? 0).toBeGreaterThan(20);
+    text = edits[name]?.(base) ?? base;
+    expect(text).not.toBe(base);
+    expect(told(drained(analyse(host, { program: "/f/a.nc" }, memory)))).toEqual(told(drained(analyse(host, { program: "/f/a.nc" }))));
+    text = base;
+    expect(told(drained(analyse(host, { program: "/f/a.nc" }, memory)))).toEqual(told(first));
+  });
 });
 
 /** Everything that an analysis says, apart from functions. */
