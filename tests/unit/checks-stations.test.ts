@@ -240,7 +240,7 @@ describe("a loop that goes to fewer or more stations than there are", () => {
       [[], ["IF [#100 EQ 99] GOTO 20", "M8", "N20 M9"]],
     ] as const) {
       expect(counted(four, ...round(54, [...before], [...after])).texts).toEqual([few(1, 4, 6, "WHILE [#100 LE 54] DO1")]);
-      if (before.length === 0) expect(counted(four, ...round(56, [], [...after])).texts).toEqual([few(3, 4)]);
+      expect(counted(four, ...round(56, [...before], [...after])).texts).toEqual([few(3, 4)]);
       expect(counted(four, ...round(57, [...before], [...after])).texts).toEqual([]);
     }
   });

@@ -172,10 +172,11 @@ function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: 
   const to = steps[1] ?? 0;
   let found: number | undefined;
   for (let s = from; s <= to; s++) {
-    const control = run.steps[s]?.block.control;
-    if (control?.kind === "while" || control?.kind === "if-goto") {
-      if (control.kind === "while" || found === undefined) found = s;
-    }
+    const loop = run.steps[s];
+    const control = loop?.block.control;
+    // A loop that only stands on the way, as one over depths does, counts no stations.
+    if (loop === undefined || loop.call !== first.call || !encloses(cx, loop, first)) continue;
+    if (control?.kind === "while" || found === undefined) found = s;
   }
   if (found !== undefined) return { step: firstOf(cx, run.steps[found]), kind: "loop" };
   // Repeats of one call: the same calling block, which says how often.
@@ -192,29 +193,38 @@ function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: 
   return undefined;
 }
 
+/** Whether a block stands between a WHILE and its END, or between a label and the IF … GOTO that jumps back to it. */
+function encloses(cx: RuleContext, loop: Step, inner: Step): boolean {
+  const { control, line } = loop.block;
+  const blocks = cx.run.sources[loop.source]?.blocks ?? [];
+  const at = inner.block.line;
+  if (control?.kind === "while") {
+    const end = blocks.find((b) => b.line > line && b.control?.kind === "end" && b.control.loop === control.loop);
+    return line < at && end !== undefined && at < end.line;
+  }
+  if (control?.kind !== "if-goto") return false;
+  const label = control.target.kind === "number" ? control.target.value : Number.NaN;
+  return blocks.some((b) => b.label === label && b.line <= at) && at <= line;
+}
+
 /** The loop that a block which ran once stands in: the condition before it, or the jump back behind it. */
 function around(cx: RuleContext, index: number): { readonly step: number; readonly kind: "loop" } | undefined {
   const { run } = cx;
   const step = run.steps[index];
   if (step === undefined) return undefined;
-  const blocks = run.sources[step.source]?.blocks ?? [];
   for (let s = index - 1; s >= 0; s--) {
     const before = run.steps[s];
     if (before?.call !== step.call) continue;
     const control = before.block.control;
     if (control?.kind !== "while") continue;
-    const end = blocks.find((b) => b.line > before.block.line && b.control?.kind === "end" && b.control.loop === control.loop);
-    if (end !== undefined && end.line > step.block.line && before.block.line < step.block.line)
-      return { step: firstOf(cx, before), kind: "loop" };
+    if (encloses(cx, before, step)) return { step: firstOf(cx, before), kind: "loop" };
   }
   for (let s = index + 1; s < run.steps.length; s++) {
     const after = run.steps[s];
     if (after?.call !== step.call) continue;
     const control = after.block.control;
     if (control?.kind !== "if-goto") continue;
-    const label = control.target.kind === "number" ? control.target.value : Number.NaN;
-    const target = blocks.find((b) => b.label === label);
-    return target !== undefined && target.line <= step.block.line ? { step: s, kind: "loop" } : undefined;
+    return encloses(cx, after, step) ? { step: s, kind: "loop" } : undefined;
   }
   return undefined;
 }
