@@ -13,10 +13,7 @@ export async function run(): Promise<void> {
     let passed = 0;
     const runner = mocha.run((failures) => {
       const folder = vscode.workspace.workspaceFolders?.[0]?.uri.fsPath ?? ".";
-      fs.writeFileSync(
-        process.env.JAWLINE_VERDICTS ?? path.join(folder, ".verdicts.json"),
-        JSON.stringify({ passed, failed: failures }),
-      );
+      fs.writeFileSync(process.env.JAWLINE_VERDICTS ?? path.join(folder, ".verdicts.json"), JSON.stringify({ passed, failed: failures }));
       if (failures > 0) reject(new Error(`${failures} failed`));
       else resolve();
     });
