@@ -73,11 +73,18 @@ M30
 ~~~
 `,
   check(cx) {
-    reportNotes(cx, "call-target", (note) => {
-      if (note.message.key !== "ends") return [];
-      const step = cx.run.steps[note.step];
-      const text = step === undefined ? "M99" : inHabit(cx, step, "M99");
-      return [{ title: { key: "fix.return", args: {} }, changes: [{ place: note.place, text }], sameMotion: false }];
-    });
+    reportNotes(
+      cx,
+      "call-target",
+      (note) => {
+        if (note.message.key !== "ends") return [];
+        const step = cx.run.steps[note.step];
+        const text = step === undefined ? "M99" : inHabit(cx, step, "M99");
+        return [{ title: { key: "fix.return", args: {} }, changes: [{ place: note.place, text }], sameMotion: false }];
+      },
+      // Half a program lacks its subprograms: each is one thing that is missing, however often it is called.
+      (note) =>
+        note.message.key === "missing" ? { cause: `missing ${String(note.message.args.program)}`, relatedKey: "related.call" } : undefined,
+    );
   },
 });

@@ -1,8 +1,16 @@
 import type { Fix, Note } from "../findings.js";
 import type { RuleContext } from "./rule.js";
 
-/** Reports every note that a lower layer made under a rule's id. */
-export function reportNotes(cx: RuleContext, id: string, fixesOf: (note: Note) => readonly Fix[] = () => []): void {
+/**
+ * Reports every note that a lower layer made under a rule's id. Notes with the same cause become one finding, the later ones
+ * related places of it.
+ */
+export function reportNotes(
+  cx: RuleContext,
+  id: string,
+  fixesOf: (note: Note) => readonly Fix[] = () => [],
+  causeOf: (note: Note) => { readonly cause: string; readonly relatedKey: string } | undefined = () => undefined,
+): void {
   for (const note of cx.notes) {
     if (note.rule !== id) continue;
     cx.report({
@@ -11,6 +19,7 @@ export function reportNotes(cx: RuleContext, id: string, fixesOf: (note: Note) =
       args: note.message.args,
       related: note.related,
       fixes: fixesOf(note),
+      ...causeOf(note),
       ...(note.data === undefined ? {} : { data: note.data }),
       ...(note.step < 0 ? {} : { step: note.step }),
       ...(typeof note.data?.station === "string" ? { station: note.data.station } : {}),

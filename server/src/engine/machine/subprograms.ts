@@ -109,7 +109,7 @@ function enter(
       return "on";
     }
     noteMissing(cx, "missing", program, span);
-    loseAfterCall(cx, { key: "what.call", args: { line: cx.block.line + 1 } }, { key: "why.call-missing", args: {} });
+    loseAfterCall(cx, { key: "what.resident", args: { program } }, { key: "why.call-missing", args: {} });
     return "on";
   }
   const second = secondProgram(cx, found, program);
