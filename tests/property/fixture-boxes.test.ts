@@ -23,7 +23,7 @@ interface Sample {
 }
 
 const number = (min: number, max: number) => fc.double({ min, max, noNaN: true, noDefaultInfinity: true });
-/** Whole quarters as often as any angle: on a tombstone they are the rule. */
+/** Whole quarters as often as other angles, since on a tombstone they are the rule. */
 const angle = fc.oneof(fc.constantFrom(0, 90, 180, 270), number(-180, 180));
 const sample: fc.Arbitrary<Sample> = fc.record({
   size: fc.tuple(number(1, 40), number(1, 40), number(1, 40)),

@@ -12,7 +12,7 @@ export const clampNear = defineRule({
   },
   docs: `
 The path is clear on paper, but nearer than \`clearance.cut\` of the sidecar (0.5 mm unless it says otherwise). A jaw that stands
-proud, a burr under the part, a tool that is longer or thicker than its entry: any of them closes the gap.
+proud, a burr under the part, a tool that is longer or thicker than its entry; each of them closes the gap.
 
 Lift the path, leave more stock below, or state a smaller clearance if the jaws are known that well.
 
