@@ -47,10 +47,13 @@ export function installWorkbench() {
   if (!fs.existsSync(path.join(build, "node_modules/@vscode/spdlog"))) {
     run("npm", ["install", "--omit=dev", "--ignore-scripts", "--no-audit", "--no-fund", "--no-save"], build);
   }
-  // Only these two native modules matter to the tests: without them every process prints load errors.
+  // Without these two native modules every process prints load errors.
   if (!fs.existsSync(path.join(build, "node_modules/@vscode/spdlog/build/Release/spdlog.node"))) {
     run("npm", ["rebuild", "@vscode/spdlog", "native-watchdog"], build);
   }
+  // Tasks run in a terminal. The module's own post-install fails here, so it is built without.
+  const pty = path.join(build, "node_modules/node-pty");
+  if (!fs.existsSync(path.join(pty, "build/Release/pty.node"))) run("npm", ["exec", "-c", "node-gyp rebuild"], pty);
   const bin = path.join(build, "node_modules/@vscode/ripgrep/bin");
   fs.mkdirSync(bin, { recursive: true });
   const link = path.join(bin, "rg");
