@@ -45,6 +45,8 @@ export interface BenchOptions {
   /** Cases in all; a third of them clean programs, half of them faults, the rest near misses. */
   readonly cases: number;
   readonly rule?: string;
+  /** Clean programs only, as many as there are cases. */
+  readonly clean?: boolean;
   readonly progress?: (done: number, of: number) => void;
 }
 
@@ -63,9 +65,11 @@ export function runBench(options: BenchOptions): Result {
   };
   const troubles: Trouble[] = [];
   const only = options.rule;
-  const someFaults = faults.filter((f) => only === undefined || f.rule === only);
-  const someNear = nearMisses.filter((f) => only === undefined || f.rule === only);
-  const cleanCount = only === undefined ? Math.max(STYLES.length, Math.round(options.cases / 3)) : 0;
+  const wanted = (f: Fault | NearMiss): boolean => options.clean !== true && (only === undefined || f.rule === only);
+  const someFaults = faults.filter(wanted);
+  const someNear = nearMisses.filter(wanted);
+  const share = options.clean === true ? 1 : 1 / 3;
+  const cleanCount = only === undefined ? Math.max(STYLES.length, Math.round(options.cases * share)) : 0;
   const faultCount = Math.max(someFaults.length, Math.round(options.cases / (only === undefined ? 2 : 1.5)));
   const nearCount = Math.max(someNear.length, options.cases - cleanCount - faultCount);
   const total = cleanCount + faultCount + nearCount;

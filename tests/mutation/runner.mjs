@@ -6,6 +6,10 @@
  * once; for every mutant the bundle is evaluated anew with the mutant switched on (so nothing kept by a module outlives it,
  * and mutants of module constants count too) and the tests that reach the mutant run in turn, until one fails.
  *
+ * A rule of the checks is met by nearly every test, since every analysis asks every rule. The tests that name the rule (its
+ * examples, its fixes, its faults in the bench) run first, then the quick ones. Fixes and faults of other rules are left out,
+ * which can only lower the score. `NEAR=1` stops after the tests that name the rule: a quick look while tests are written.
+ *
  * `wording` leaves out plain texts that are not compared with anything: messages, keys and rule pages.
  */
 import { createHash } from "node:crypto";
@@ -73,12 +77,15 @@ class InProcess {
       target: "node20",
       packages: "external",
       logLevel: "silent",
+      metafile: true,
       plugins: [
         {
           name: "tests",
           setup(b) {
             b.onLoad({ filter: /\.ts$/ }, ({ path }) => {
-              let text = readFileSync(path, "utf8").replaceAll("import.meta.url", JSON.stringify(pathToFileURL(path).href));
+              let text = readFileSync(path, "utf8")
+                .replaceAll("import.meta.url", JSON.stringify(pathToFileURL(path).href))
+                .replaceAll("import.meta.dirname", JSON.stringify(dirname(path)));
               // A property that needs hundreds of runs to find the last odd case needs few to find a broken line.
               if (/\.test\.ts$/.test(path))
                 text = text
@@ -90,6 +97,7 @@ class InProcess {
         },
       ],
     });
+    this.rulesOf = rulesBehind(out.metafile.inputs);
     // Compiled once, as a function of what a module sees.
     this.script = new vm.Script(`(function (require, module, exports, __file) {${out.outputFiles[0].text}\n})`, {
       filename: "bundle.cjs",
@@ -154,6 +162,7 @@ class InProcess {
     this.space.mutantCoverage = undefined;
     const tests = this.collect();
     const result = await this.run(tests, true);
+    this.took = new Map(result.tests.map((t) => [t.id, t.timeSpentMs]));
     const coverage = this.space.mutantCoverage;
     for (const t of tests) {
       const own = { ...coverage?.perTest[t.id] };
@@ -166,10 +175,11 @@ class InProcess {
 
   async mutantRun(options) {
     const { fileName, location, mutatorName, replacement } = options.activeMutant;
-    const file = relative(process.cwd(), fileName);
+    // The tests run in a copy of the project, below the project itself.
+    const file = relative(process.cwd(), fileName).replace(/^(\.\.\/)+/, "");
     const draw = drawOf(JSON.stringify([file, location, mutatorName, replacement]));
     if (draw < sample[0] || draw >= sample[1]) return { status: MutantRunStatus.Error, errorMessage: "not in the sample" };
-    const result = await this.test(options);
+    const result = await this.test(options, this.rulesOf(file));
     const log = process.env.MUTATION_LOG;
     if (log !== undefined) {
       const told = { file, line: location.start.line, column: location.start.column, mutatorName, replacement, ...result };
@@ -178,14 +188,24 @@ class InProcess {
     return result;
   }
 
-  async test({ activeMutant, testFilter, hitLimit, disableBail }) {
+  /** The tests to run, in order, of those that reach a mutant of a file on which only these rules stand. */
+  order(ids, rules) {
+    const names = (id) => rules.some((r) => id.includes(r));
+    const wanted = ids.filter((id) => rules.length === 0 || names(id) || !perRule.some((f) => id.startsWith(`${f} `)));
+    const nearness = (id) => (names(id) ? 0 : /unit\/checks-/.test(id) ? 1 : 2);
+    const near = rules.length > 0 && process.env.NEAR === "1" ? wanted.filter((id) => nearness(id) < 2) : wanted;
+    return near.sort((a, b) => nearness(a) - nearness(b) || this.took.get(a) - this.took.get(b));
+  }
+
+  async test({ activeMutant, testFilter, hitLimit, disableBail }, rules) {
     this.space.activeMutant = activeMutant.id;
     this.space.hitLimit = hitLimit;
     this.space.hitCount = hitLimit === undefined ? undefined : 0;
     let result;
     try {
-      const wanted = testFilter === undefined ? undefined : new Set(testFilter);
-      const tests = this.collect(testFilter).filter((t) => wanted === undefined || wanted.has(t.id));
+      const wanted = this.order(testFilter ?? [...this.took.keys()], rules);
+      const all = new Map(this.collect(wanted).map((t) => [t.id, t]));
+      const tests = wanted.flatMap((id) => all.get(id) ?? []);
       if (tests.length === 0) throw new Error("none of the tests is there any more");
       result = await this.run(tests, disableBail);
     } catch (error) {
@@ -195,6 +215,30 @@ class InProcess {
     }
     return toMutantRunResult(determineHitLimitReached(this.space.hitCount, hitLimit) ?? result);
   }
+}
+
+/** Test files with a test for each rule, named by it, that are too slow to run whole for every mutant. */
+const perRule = ["tests/bench/bench.test.ts", "tests/cases/fixes.test.ts"];
+
+/** Which rules stand on a file: those whose file it is or that import it. None where that is nearly all of them. */
+function rulesBehind(inputs) {
+  const checks = "server/src/engine/checks/";
+  const importers = new Map();
+  for (const [from, { imports }] of Object.entries(inputs))
+    for (const { path } of imports) importers.set(path, [...(importers.get(path) ?? []), from]);
+  return (file) => {
+    if (!file.startsWith(checks)) return [];
+    const rules = new Set();
+    const seen = new Set();
+    const climb = (at) => {
+      if (seen.has(at) || !at.startsWith(checks)) return;
+      seen.add(at);
+      if (/= defineRule\(/.test(readFileSync(at, "utf8"))) rules.add(at.slice(checks.length, -".ts".length));
+      else for (const by of importers.get(at) ?? []) climb(by);
+    };
+    climb(file);
+    return rules.size > 20 ? [] : [...rules];
+  };
 }
 
 function failed(failureMessage) {
