@@ -160,7 +160,11 @@ class InProcess {
     this.space.activeMutant = undefined;
     this.space.hitCount = undefined;
     this.space.mutantCoverage = undefined;
-    const tests = this.collect();
+    const collected = this.collect();
+    // A quick look at single files needs to know only what the tests near them reach.
+    const rules =
+      process.env.NEAR === "1" ? (process.env.FILES ?? "").split(",").map((f) => this.rulesOf(`server/src/engine/checks/${f}`)) : [[]];
+    const tests = rules.some((r) => r.length === 0) ? collected : collected.filter((t) => nearness(t.id, rules.flat()) < 2);
     const result = await this.run(tests, true);
     this.took = new Map(result.tests.map((t) => [t.id, t.timeSpentMs]));
     const coverage = this.space.mutantCoverage;
@@ -190,11 +194,10 @@ class InProcess {
 
   /** The tests to run, in order, of those that reach a mutant of a file on which only these rules stand. */
   order(ids, rules) {
-    const names = (id) => rules.some((r) => id.includes(r));
-    const wanted = ids.filter((id) => rules.length === 0 || names(id) || !perRule.some((f) => id.startsWith(`${f} `)));
-    const nearness = (id) => (names(id) ? 0 : /unit\/checks-/.test(id) ? 1 : 2);
-    const near = rules.length > 0 && process.env.NEAR === "1" ? wanted.filter((id) => nearness(id) < 2) : wanted;
-    return near.sort((a, b) => nearness(a) - nearness(b) || this.took.get(a) - this.took.get(b));
+    const far = (id) => nearness(id, rules);
+    const wanted = ids.filter((id) => rules.length === 0 || far(id) === 0 || !perRule.some((f) => id.startsWith(`${f} `)));
+    const near = rules.length > 0 && process.env.NEAR === "1" ? wanted.filter((id) => far(id) < 2) : wanted;
+    return near.sort((a, b) => far(a) - far(b) || this.took.get(a) - this.took.get(b));
   }
 
   async test({ activeMutant, testFilter, hitLimit, disableBail }, rules) {
@@ -219,6 +222,12 @@ class InProcess {
 
 /** Test files with a test for each rule, named by it, that are too slow to run whole for every mutant. */
 const perRule = ["tests/bench/bench.test.ts", "tests/cases/fixes.test.ts"];
+
+/** 0 for a test that names one of the rules, 1 for a unit test of the checks, 2 for any other. */
+function nearness(id, rules) {
+  if (rules.some((r) => id.includes(r))) return 0;
+  return /unit\/checks-/.test(id) ? 1 : 2;
+}
 
 /** Which rules stand on a file: those whose file it is or that import it. None where that is nearly all of them. */
 function rulesBehind(inputs) {
