@@ -14,6 +14,8 @@ export default {
   coverageAnalysis: "perTest",
   concurrency: 1,
   timeoutMS: 2000,
+  // The copies of runs beside this one are none of its files, and go away while it copies.
+  ignorePatterns: [".stryker-tmp", "reports"],
   tempDirName: `.stryker-tmp/${name}`,
   reporters: ["json", "clear-text"],
   jsonReporter: { fileName: `reports/mutation/${name}.json` },
