@@ -1,6 +1,6 @@
 import { afterAll, afterEach, beforeAll, describe, expect, it } from "vitest";
 import { applyEdits, buildServer, plate } from "../support/built-server.js";
-import { LanguageClient } from "../support/language-client.js";
+import { LanguageClient } from "../support/conforming-client.js";
 
 let built: { readonly server: string; remove(): void };
 let client: LanguageClient;
@@ -199,5 +199,62 @@ describe("between program and sidecar", () => {
       client.uri("elements/tools.elements.json"),
       client.uri("demo/plate/plate.offsets.nc"),
     ]);
+  });
+
+  it("finds the users of a station, an offset, a tool and a jaw in programs that are not open", async () => {
+    const sidecar = plate.files[plate.sidecar];
+    const all: Record<string, string> = {
+      ...plate.files,
+      // Two more programs of the same sidecar, one deeper; one is called by the other and visits nothing by itself.
+      "demo/plate/rework.d/rework.nc": "%\nO2080 (REWORK B3)\nG21 G90\nT5 M06\nG54.1 P9 G0 X0 Y0\nM98 P2081\nM30\n%\n",
+      "demo/plate/rework.d/O2081": "O2081 (CALLED)\nG0 X1 Y1\nM99\n",
+      // These have sidecars of their own, with the same registers.
+      "other/other.nc": "%\nO1\nG21 G90\nT5 M06\nG54.1 P9 G0 X0 Y0\nM30\n%\n",
+      "other/other.fixture.json": sidecar
+        .replaceAll("../../elements", "../elements")
+        .replace("plate.offsets.nc", "../demo/plate/plate.offsets.nc"),
+    };
+    client = await LanguageClient.start(built.server, all);
+    const ask = async (name: string, word: string, behind = 1, includeDeclaration = false) => {
+      const rows = (all[name] ?? "").split("\n");
+      const row = rows.findIndex((l) => l.includes(word));
+      const found = await client.request<Place[]>("textDocument/references", name, row, (rows[row] ?? "").indexOf(word) + behind, {
+        context: { includeDeclaration },
+      });
+      return found.map(short).sort();
+    };
+    await client.open(plate.sidecar, sidecar);
+    const lines = plate.text.split("\n");
+    const at = (test: RegExp) => lines.flatMap((l, i) => (test.test(l) ? [`lever.nc:${i + 1}`] : []));
+    // Station entry B is P7 to P12; the third of them is P9.
+    expect(await ask(plate.sidecar, '"id": "B"')).toEqual([...at(/^G54\.1 P(?:[789]|1[012])$|^G00 G54\.1 P7 /), "rework.nc:5"].sort());
+    expect(await ask(plate.sidecar, '"G59": "table forward')).toEqual([]);
+    // The trim of P4 belongs to that register alone.
+    expect(await ask(plate.sidecar, '"trim": { "G54.1 P4"', 12)).toEqual(["plate.fixture.json:37", ...at(/^G54\.1 P4$/)].sort());
+    // A jaw: the stations that name it, and with its description the file of elements.
+    const row = sidecar.split("\n").findIndex((l) => l.includes('"fixedJaw": "fj60-soft"')) + 1;
+    expect(await ask(plate.sidecar, '"fj60-soft"', 1, true)).toEqual(["grid-50.elements.json:7", `plate.fixture.json:${row}`].sort());
+    // A tool, asked in the file that both sidecars include: all three programs call it.
+    const tools = "elements/tools.elements.json";
+    await client.open(tools, all[tools] ?? "");
+    expect(await ask(tools, '"5": { "name": "end mill 10"')).toEqual([...at(/^N500 T5 M06/), "other.nc:4", "rework.nc:4"].sort());
+  });
+
+  it("leads from a jaw to the block that meets it", async () => {
+    // The tool point goes down at machine X -850 - 30, Y -385 - 45, Z -392 - 20. The fixed jaw of A1 is about X -880, from
+    // Y -420 + 15 - 40 to -420 + 15, and its top is at Z -450 + 45.
+    const program =
+      "%\nO2090\nG21 G90 G17 G40 G80\nT2 M06\nG54.1 P1 G0 X-30. Y-45. S1000 M3\nG43 H2 Z50.\nG1 Z-20. F200.\nG0 Z50.\nM30\n%\n";
+    const all = { ...plate.files, "demo/plate/jaw.nc": program };
+    client = await LanguageClient.start(built.server, all);
+    await client.open("demo/plate/jaw.nc", program);
+    await client.open(plate.sidecar, plate.files[plate.sidecar]);
+    await client.until("clamp-cut", () => client.rules("demo/plate/jaw.nc").includes("clamp-cut"));
+    const rows = plate.files[plate.sidecar].split("\n");
+    const row = rows.findIndex((l) => l.includes('"fixedJaw": "fj60",'));
+    const found = await client.request<Place[]>("textDocument/references", plate.sidecar, row, (rows[row] ?? "").indexOf('"fj60"') + 1, {
+      context: { includeDeclaration: false },
+    });
+    expect(found.map(short)).toEqual([`plate.fixture.json:${row + 1}`, "jaw.nc:7"]);
   });
 });

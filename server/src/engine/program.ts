@@ -237,6 +237,46 @@ export function analyseNow(host: Host, options: AnalyseOptions): Analysis {
   }
 }
 
+/**
+ * Runs a program beside its sidecar and looks for no faults: enough to say which tool visits which station. Undefined where
+ * the program cannot be read, is one that others call, or has a sidecar that `wanted` does not ask for (it gets the sidecar's
+ * own path and those of all files that it is made of). The answer has no findings and is never complete.
+ */
+export function* runOnly(
+  host: Host,
+  options: AnalyseOptions,
+  wanted: (files: readonly string[]) => boolean,
+  memory?: Memory,
+): Slices<Analysis | undefined> {
+  const text = host.read(options.program);
+  if (text === undefined) return undefined;
+  const fixtureFile = discoverFixture(host, options.program, text, {
+    explicit: options.fixture,
+    mappings: options.mappings,
+    workspaceFolders: options.workspaceFolders,
+  }).file;
+  if (fixtureFile === undefined) return undefined;
+  const fixture = loadRemembered(host, fixtureFile, options.dialect, memory);
+  if (!fixture.usable || !wanted([fixtureFile, ...fixture.dependencies])) return undefined;
+  yield;
+  const { profile } = fixture.machine;
+  const { source: main } = yield* readSource(options.program, text, profile);
+  if (startsAsSubprogram(main, 0)) return undefined;
+  const run = yield* runProgram({ host, profile, fixture, main, blockSkip: options.blockSkip === true });
+  return {
+    program: options.program,
+    profile,
+    fixture,
+    fixtureFile,
+    run,
+    clearances: undefined,
+    findings: [],
+    notChecked: [],
+    complete: false,
+    dependencies: [options.program, fixtureFile, ...fixture.dependencies],
+  };
+}
+
 function message(key: string, args: NotChecked["what"]["args"] = {}): NotChecked["what"] {
   return { key, args };
 }

@@ -3,17 +3,11 @@ import { folderOf, joinPath } from "../engine/text/path.js";
 import type { Place } from "../engine/text/place.js";
 import type { Link } from "./calls.js";
 import { sidecarSchemaAt } from "./sidecar-schema.js";
-import { readSidecarText, type SidecarText, spotAt, stationsOfEntry, valueAt } from "./sidecar-text.js";
+import { readSidecarText, spotAt, stationsOfEntry, valueAt } from "./sidecar-text.js";
 import { stationCard } from "./station-card.js";
 import { plain, renderLength } from "./text.js";
 import { say, told } from "./texts.js";
 import type { Position, View } from "./view.js";
-
-/** The stations whose entry in a sidecar file encloses a position; with a repeat all that it gives. */
-export function stationAt(fixture: Fixture, read: SidecarText, position: Position): readonly Station[] {
-  const { path } = spotAt(read.text, position);
-  return path[0] === "stations" && typeof path[1] === "number" ? stationsOfEntry(fixture, read, path[1]) : [];
-}
 
 /** A hover of a sidecar, with the range it speaks of. */
 export interface SidecarHover {
@@ -23,10 +17,11 @@ export interface SidecarHover {
 
 /**
  * Hover in a sidecar. On a key what the format says of it; on a station's name, offset or place the card of the station; on
- * its notch the notches that will do; on the name of a jaw, stop or part where that is used.
+ * its notch the notches that will do; on the name of a jaw, stop or part where that is used. Without a fixture (a file of
+ * elements that no open program includes) only what the format says.
  */
 export function sidecarHover(
-  fixture: Fixture,
+  fixture: Fixture | undefined,
   view: View | undefined,
   file: string,
   text: string,
@@ -38,7 +33,7 @@ export function sidecarHover(
   const range = spot.token === undefined ? undefined : read.rangeAt(spot.token.offset, spot.token.length);
   const parts: string[] = [];
   const [first, index, key] = spot.path;
-  const stations = first === "stations" && typeof index === "number" ? stationsOfEntry(fixture, read, index) : [];
+  const stations = fixture !== undefined && first === "stations" && typeof index === "number" ? stationsOfEntry(fixture, read, index) : [];
   const shown = stations[0];
   if (spot.isKey || (range !== undefined && spot.path.length > 0)) {
     const descriptions = [...new Set(sidecarSchemaAt(spot.path).flatMap((s) => (s.description === undefined ? [] : told(s.description))))];
@@ -48,14 +43,18 @@ export function sidecarHover(
         typeof name === "string" ? `**${plain(name)}** — ${descriptions.map(plain).join(" ")}` : descriptions.map(plain).join(" "),
       );
   }
-  if (shown !== undefined && key === "notch") parts.push(notchText(fixture, shown));
+  if (fixture !== undefined && shown !== undefined && key === "notch") parts.push(notchText(fixture, shown));
   // The whole card on every value of a station would bury the one that is asked for.
-  if (shown !== undefined && (range === undefined || key === undefined || key === "id" || key === "offset" || key === "at")) {
+  if (
+    fixture !== undefined &&
+    shown !== undefined &&
+    (range === undefined || key === undefined || key === "id" || key === "offset" || key === "at")
+  ) {
     const others = stations.map((s) => `${s.id}${s.offsetName === undefined ? "" : ` ${s.offsetName}`}`).join(", ");
     if (stations.length > 1) parts.push(say("sidecar.stations", { count: stations.length, list: plain(others) }));
     parts.push(stationCard(fixture, shown, view, images));
   }
-  const used = first === undefined || spot.path.length > 2 ? "" : usedBy(fixture, String(first), index);
+  const used = fixture === undefined || first === undefined || spot.path.length > 2 ? "" : usedBy(fixture, String(first), index);
   if (used !== "") parts.push(used);
   return parts.length === 0 ? undefined : { markdown: parts.join("\n\n"), range };
 }
@@ -134,25 +133,5 @@ export function sidecarLinks(file: string, text: string): Link[] {
       add(["include", i], say("link.include"));
     });
   add(["offsets", "file"], say("link.offsets"));
-  return out;
-}
-
-/** The visits of open programs that use a station: the block of the main program that begins each. */
-export function visitsOfStation(view: View, station: Station): Place[] {
-  const { run } = view.analysis;
-  const main = run.sources[0];
-  if (main === undefined || station.offset === undefined) return [];
-  const seen = new Set<number>();
-  const out: Place[] = [];
-  for (const visit of run.visits) {
-    // Indices belong to one reading of the sidecar; the name is what two readings share.
-    const id = visit.station < 0 ? undefined : view.analysis.fixture?.stations[visit.station]?.id;
-    if (id !== station.id) continue;
-    const line = view.mainLine(visit.openedBy >= 0 ? visit.openedBy : visit.firstStep);
-    if (seen.has(line)) continue;
-    seen.add(line);
-    const block = main.blocks[line];
-    out.push({ file: main.file, range: { line, column: block?.start ?? 0, endLine: line, endColumn: block?.end ?? 0 } });
-  }
   return out;
 }

@@ -32,8 +32,9 @@ import { hoverAt } from "../ide/hover.js";
 import { lensesOf } from "../ide/lenses.js";
 import { nameAt, referencesOf, relatives } from "../ide/names.js";
 import { prepareRename, rename } from "../ide/rename.js";
-import { sidecarDefinition, sidecarHover, sidecarLinks, stationAt, visitsOfStation } from "../ide/sidecar.js";
+import { sidecarDefinition, sidecarHover, sidecarLinks } from "../ide/sidecar.js";
 import { sidecarCompletionsAt } from "../ide/sidecar-completion.js";
+import { findingsAbout, subjectAt, usesInProgram, usesInSidecar } from "../ide/sidecar-references.js";
 import { readSidecarText } from "../ide/sidecar-text.js";
 import { signatureAt } from "../ide/signature.js";
 import { foldsOf, selectionsAt } from "../ide/structure.js";
@@ -79,7 +80,7 @@ export function serveFeatures(session: Session): void {
         const path = pathOf(params.textDocument.uri);
         const at = fromPosition(params.position);
         const declaration = params.context.includeDeclaration;
-        if (isSidecar(path)) return sidecarReferences(session, path, at);
+        if (isSidecar(path)) return sidecarReferences(session, path, at, declaration, token);
         const near = await session.neighbourhood(path, true);
         const name = near === undefined ? undefined : nameAt(near, path, at)?.name;
         if (near === undefined || name === undefined) return [];
@@ -478,7 +479,6 @@ async function hover(session: Session, path: string, at: { line: number; column:
   });
   if (isSidecar(path)) {
     const fixture = fixtureFor(session, path);
-    if (fixture === undefined) return null;
     const program = session.view(session.workspace.programsOf(path)[0]);
     const found = sidecarHover(fixture, program, path, textOf(session, path), at, images);
     if (found === undefined) return null;
@@ -503,13 +503,32 @@ function unmarked(markdown: string): string {
     .replace(/\\([\\`*_{}[\]<>|#~])/g, "$1");
 }
 
-/** Of a station in a sidecar: the visits of the open programs that use it. Of its tool: nothing here. */
-function sidecarReferences(session: Session, path: string, at: { line: number; column: number }): Location[] {
-  const fixture = fixtureFor(session, path);
-  if (fixture === undefined) return [];
-  const stations = stationAt(fixture, readSidecarText(path, textOf(session, path)), at);
-  const views = session.workspace.programsOf(path).flatMap((a) => session.view(a) ?? []);
-  return views.flatMap((v) => stations.flatMap((s) => visitsOfStation(v, s))).map((place) => toLocation(place, session.uriOf));
+/**
+ * Who uses what a sidecar speaks of: visits of a station or an offset and tool words in all programs of the workspace, open or
+ * not; for an element the stations that name it and the blocks of open programs whose findings point at it there.
+ */
+async function sidecarReferences(
+  session: Session,
+  path: string,
+  at: { line: number; column: number },
+  declaration: boolean,
+  token: CancellationToken,
+): Promise<Location[]> {
+  const { workspace } = session;
+  // Lines count in the texts as they are now.
+  for (const { program } of workspace.programsOf(path)) await workspace.current(program);
+  const closed = await workspace.closedProgramsOf(path, () => token.isCancellationRequested);
+  const fixture = fixtureFor(session, path) ?? closed[0]?.fixture;
+  const subject = fixture === undefined ? undefined : subjectAt(fixture, path, textOf(session, path), at);
+  if (fixture === undefined || subject === undefined) return [];
+  const open = workspace.programsOf(path).flatMap((a) => session.view(a) ?? []);
+  const views = [...open, ...closed.flatMap((a) => session.view(a) ?? [])];
+  const named = usesInSidecar(fixture, subject, declaration);
+  const about = subject.kind === "element" ? open.flatMap((view) => findingsAbout(view, named)) : [];
+  const places = [...named, ...about, ...views.flatMap((view) => usesInProgram(view, subject))];
+  // Two programs may call one file.
+  const seen = new Map(places.map((place) => [JSON.stringify(place), place]));
+  return [...seen.values()].map((place) => toLocation(place, session.uriOf));
 }
 
 async function tokens(session: Session, path: string, from: number, to: number): Promise<{ data: number[] }> {

@@ -6,6 +6,7 @@ import { analyseFixture, type FixtureAnalysis } from "../engine/sidecar.js";
 import { joinPath } from "../engine/text/path.js";
 import type { EditorFiles } from "./files.js";
 import { matchesGlob } from "./globs.js";
+import { closedPrograms } from "./programs.js";
 import type { Settings } from "./protocol.js";
 
 /** What the workspace tells its owner. */
@@ -160,6 +161,11 @@ export class Workspace {
       if (analysis?.fixture?.dependencies.includes(sidecar) === true || analysis?.fixtureFile === sidecar) out.push(analysis);
     }
     return out;
+  }
+
+  /** Programs of the workspace that use a sidecar and are not open, run anew for this question but not checked. */
+  closedProgramsOf(sidecar: string, abandoned: () => boolean): Promise<Analysis[]> {
+    return closedPrograms(this.#files, sidecar, this.#folders, (path) => this.#optionsFor(path), abandoned);
   }
 
   /** The sidecar as it was last understood on its own. */
