@@ -1,3 +1,4 @@
+import { rules } from "../engine/checks/registry.generated.js";
 import { offsetKeys, spellOffset } from "../engine/dialect/offsets.js";
 import { builtInProfiles } from "../engine/dialect/profiles.js";
 import { catalogueIds } from "../engine/fixture/catalogue.js";
@@ -61,14 +62,14 @@ function keys(text: string, spot: SidecarSpot, names: SidecarNames): Entry[] {
       });
     }
   }
-  for (const name of freeKeysAt(parent, names.fixture)) {
+  for (const [name, detail, documentation] of freeKeysAt(parent, names)) {
     if (present.has(name)) continue;
     const label = JSON.stringify(name);
     out.push({
       label: name,
       kind: "key",
-      detail: "",
-      documentation: "",
+      detail,
+      documentation,
       insert: hasValue ? label : `${label}: `,
       filter: label,
       sort: `2${name}`,
@@ -188,10 +189,25 @@ function free(fixture: Fixture | undefined): [string, string][] {
     .map((k) => [spellOffset(k, profile), say("value.register")]);
 }
 
-/** Keys of tables whose keys are free: rules under `levels`, offsets under `offsets.values`. */
-function freeKeysAt(path: readonly (string | number)[], fixture: Fixture | undefined): readonly string[] {
-  if (path[0] === "levels") return catalogueIds;
-  if (path[0] === "datums" || (path[0] === "offsets" && (path[1] === "values" || path[1] === "trim")))
-    return fixture?.stations.flatMap((s) => s.offsetName ?? []) ?? [];
-  return [];
+/** Tables whose entries a sidecar may give anew, member by member, over those that it includes. */
+const TABLES: readonly (string | number)[] = ["tools", "fixedJaws", "movingJaws", "endStops", "bases", "parts"];
+
+/**
+ * Keys of tables whose keys are free, with a word on each: rules under `levels`, offsets under `offsets.values`, and in the
+ * tables of elements what the included files hold.
+ */
+function freeKeysAt(path: readonly (string | number)[], { fixture, included }: SidecarNames): (readonly [string, string, string])[] {
+  const [table, second] = path;
+  if (table === "levels") return catalogueIds.map((id) => [id, "", told(rules.find((rule) => rule.id === id)?.summary ?? "")]);
+  if (table === "datums" || (table === "offsets" && (second === "values" || second === "trim")))
+    return fixture?.stations.flatMap((s) => (s.offsetName === undefined ? [] : [[s.offsetName, s.id, ""] as const])) ?? [];
+  if (table === undefined || !TABLES.includes(table) || path.length > 1) return [];
+  return included.flatMap((file) => {
+    const content = valueAt(file, path)?.content;
+    if (content?.kind !== "object") return [];
+    return [...content.members.keys()].map((key) => {
+      const name = valueAt(file, [table, key, "name"])?.content;
+      return [key, name?.kind === "scalar" && typeof name.value === "string" ? name.value : say("value.included"), ""] as const;
+    });
+  });
 }

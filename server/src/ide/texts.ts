@@ -79,6 +79,7 @@ export const ideTexts = {
   "value.notch-fits": ["will do", "möglich"],
   "value.station": ["station", "Station"],
   "value.file": ["file", "Datei"],
+  "value.included": ["from an included file", "aus einer eingebundenen Datei"],
   "value.register": ["free register", "freies Register"],
 
   // How dialects differ.

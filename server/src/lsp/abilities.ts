@@ -31,6 +31,7 @@ export function abilitiesOf(params: InitializeParams): Abilities {
     tokenRefresh: workspace?.semanticTokens?.refreshSupport === true,
     markdown: textDocument?.hover?.contentFormat === undefined || textDocument.hover.contentFormat.includes("markdown"),
     images: options.images === true,
+    labelDetails: textDocument?.completion?.completionItem?.labelDetailsSupport === true,
     dynamicFormatting: textDocument?.formatting?.dynamicRegistration === true,
     commands: Array.isArray(options.commands) ? options.commands.filter((c): c is string => typeof c === "string") : [],
   };

@@ -573,9 +573,11 @@ async function completion(session: Session, path: string, at: { line: number; co
   const found = isSidecar(path) ? sidecarCompletion(session, path, at) : await programCompletion(session, path, at);
   if (found === undefined) return null;
   const range = lineRange(at.line, found.start, Math.max(found.start, found.end));
-  const markdown = session.abilities().markdown;
+  const { markdown, labelDetails } = session.abilities();
   return found.entries.map((e) => ({
     label: e.label,
+    // Beside every row, not only the one that is marked: the station is what an offset is chosen by.
+    ...(labelDetails && e.detail !== "" ? { labelDetails: { description: e.detail } } : {}),
     kind: completionKind[e.kind],
     detail: e.detail,
     ...(e.documentation === ""

@@ -32,6 +32,8 @@ export interface Abilities {
   readonly tokenRefresh: boolean;
   readonly markdown: boolean;
   readonly images: boolean;
+  /** A proposal's row can show more than its label. */
+  readonly labelDetails: boolean;
   readonly dynamicFormatting: boolean;
   readonly relatedInformation: boolean;
   /** Commands of the client that code lenses may name. */
