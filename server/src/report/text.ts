@@ -17,6 +17,9 @@ export interface TextOptions {
 /** Said in every report, since people act on it. */
 export const CAUTION = reportTexts.caution[0];
 
+/** Places that belong to a finding and are shown at most: more than the stations of a large fixture. */
+const SHOWN_PLACES = 50;
+
 /** Columns of a source line that are shown at most. */
 const SHOWN_COLUMNS = 110;
 
@@ -67,10 +70,13 @@ function findingText(finding: Finding, analysis: Analysis, cx: ReportContext, pa
   const message = printable(words.finding(finding));
   let text = `${head}${paint(finding.level, finding.level)}: ${message} ${paint("quiet", `[${finding.rule}]`)}\n`;
   text += sourceText(finding, cx, paint);
-  for (const related of relatedOf(finding)) {
+  const places = relatedOf(finding);
+  const shown = places.length > SHOWN_PLACES + 1 ? places.slice(0, SHOWN_PLACES) : places;
+  for (const related of shown) {
     const at = countedFromOne(related.place.range);
     text += `    ${printable(cx.shownFile(related.place.file))}:${at.line}:${at.column}: ${printable(words.related(finding, related))}\n`;
   }
+  if (shown.length < places.length) text += `    ${say("more-places", { count: places.length - shown.length })}\n`;
   return text;
 }
 

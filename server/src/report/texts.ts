@@ -12,6 +12,7 @@ export const reportTexts = {
   "not-checked": ["not checked", "nicht geprüft"],
   unknown: ["unknown", "unbekannt"],
   none: ["none", "keine"],
+  "more-places": ["and {count} more places, which --format json lists", "und {count} weitere Stellen, die --format json auflistet"],
   line: ["line {line}", "Zeile {line}"],
   "of-station": ["{solid} of {station}", "{solid} von {station}"],
 

@@ -4,6 +4,7 @@ import type { Place } from "../text/place.js";
 import { type Allow, covers } from "./allow.js";
 import { consequencesOf } from "./consequences.js";
 import { blockPlaceOf, type RawReport } from "./context.js";
+import { withoutRepeats } from "./repeats.js";
 import type { Report } from "./rule.js";
 
 const WEIGHT: Readonly<Record<Level, number>> = { error: 3, warning: 2, information: 1 };
@@ -27,7 +28,8 @@ interface Item {
 
 /**
  * Turns what the rules reported into findings: applies levels, adds the calls that led to a block of a called program,
- * lets ALLOW comments waive, leaves out what only follows from another report, folds repeats at one place and then reports of one cause. Marks the allows it used. Sorted.
+ * lets ALLOW comments waive, leaves out what only follows from another report, folds repeats at one place, then reports of
+ * one cause, then what is said in the same words all over a file. Marks the allows it used. Sorted.
  */
 export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: readonly Allow[], used: Set<Allow>): Finding[] {
   const slices = finishing(raw, levelOf, allows, used);
@@ -89,7 +91,8 @@ export function* finishing(
       finding,
     });
   }
-  return sortFindings(withoutRetold([...causes.values()].map((group) => ({ run: (group[0] as Item).run, finding: foldCause(group) }))));
+  const told = withoutRetold([...causes.values()].map((group) => ({ run: (group[0] as Item).run, finding: foldCause(group) })));
+  return withoutRepeats(sortFindings(told));
 }
 
 /**

@@ -13,6 +13,7 @@ export interface Style {
 const COMMON: Readonly<Record<string, string>> = {
   "related.called-from": "called from here",
   "related.also-at": "also at station {station}",
+  "related.repeat": "the same here",
   "related.also": "also here",
 };
 

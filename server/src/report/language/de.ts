@@ -79,6 +79,7 @@ export const german: Readonly<Record<string, Texts>> = {
   common: {
     "related.called-from": "von hier aufgerufen",
     "related.also-at": "ebenso an Station {station}",
+    "related.repeat": "dasselbe hier",
     "related.also": also,
   },
   "not-checked": {
@@ -512,8 +513,12 @@ export const german: Readonly<Record<string, Texts>> = {
     "fix.line": "Die Zustandszeile {line} einfügen, die wiederholt, was wirkt",
   },
   "station-count": {
-    default: "diese Schleife führt {tool} zu {count} Stationen, für {part} {op} gibt es aber {wanted}: {what}",
-    repeat: "diese Wiederholung führt {tool} zu {count} Stationen, für {part} {op} gibt es aber {wanted}: {what}",
+    default: "diese Schleife führt {tool} zu {count} statt {wanted} Stationen für {work}: sie lässt {missing} aus",
+    past: "diese Schleife führt {tool} zu {count} statt {wanted} Stationen für {work}: sie geht auch zu {past}, wo keine ist",
+    both: "diese Schleife führt {tool} zu {past}, wo keine Station ist, und lässt {missing} für {work} aus",
+    repeat: "diese Wiederholung führt {tool} zu {count} statt {wanted} Stationen für {work}: sie lässt {missing} aus",
+    "repeat-past": "diese Wiederholung führt {tool} zu {count} statt {wanted} Stationen für {work}: sie geht auch zu {past}, wo keine ist",
+    "repeat-both": "diese Wiederholung führt {tool} zu {past}, wo keine Station ist, und lässt {missing} für {work} aus",
     "fix.loop": "Die Schleife bei {value} enden lassen, nach {wanted} Stationen",
     "fix.repeat": "{wanted} Mal wiederholen",
   },
@@ -721,8 +726,6 @@ const phrases: Texts = {
   "the tool change": "dem Werkzeugwechsel",
   "it was stopped, or at all": "dem Anhalten, oder noch gar nicht",
   "the common shift": "die gemeinsame Verschiebung",
-  "some are left out": "einige werden ausgelassen",
-  "it goes on past the last": "sie läuft über die letzte hinaus",
   "G98, initial level": "G98, Ausgangsebene",
   "G99, R plane": "G99, R-Ebene",
   "begin the cycle higher": "den Zyklus höher beginnen",
