@@ -127,7 +127,7 @@ export function serve(connection: Connection, disk: Host | undefined): void {
   async function pullSettings(given?: unknown): Promise<void> {
     settings = readSettings(can().configuration ? await connection.workspace.getConfiguration("jawline") : given);
     own.clear();
-    for (const path of files.openPaths()) await pullOwn(path);
+    for (const path of [...files.openPaths(), ...workspace.checkedOnDisk()]) await pullOwn(path);
     workspace.changedAll();
     await registerFormatting();
   }
@@ -137,7 +137,6 @@ export function serve(connection: Connection, disk: Host | undefined): void {
     if (!can().configuration) return false;
     const before = JSON.stringify(settingsOf(path));
     const scoped = readSettings(await connection.workspace.getConfiguration({ scopeUri: uriOf(path), section: "jawline" }));
-    if (!files.isOpen(path)) return false;
     if (JSON.stringify(scoped) === JSON.stringify(settings)) own.delete(path);
     else own.set(path, scoped);
     return JSON.stringify(settingsOf(path)) !== before;
@@ -174,7 +173,8 @@ export function serve(connection: Connection, disk: Host | undefined): void {
     const path = pathOf(document.uri);
     if (abilities?.configuration === true)
       void pullOwn(path).then((changed) => {
-        if (changed) workspace.changed(path);
+        if (!files.isOpen(path)) own.delete(path);
+        else if (changed) workspace.changed(path);
       });
   });
   documents.onDidClose(({ document }) => {
@@ -206,6 +206,7 @@ export function serve(connection: Connection, disk: Host | undefined): void {
   connection.onRequest("jawline/checkOnDisk", async ({ uri }: DocumentParams): Promise<OnDiskAnswer> => {
     const path = pathOf(uri);
     files.forget(path);
+    await pullOwn(path);
     const analysis = await workspace.checkOnDisk(path);
     if (analysis === undefined || isUnreadable(analysis)) return { readable: false, errors: 0, warnings: 0, information: 0 };
     const { errors, warnings, information, why } = statusOf(uri, analysis, uriOf);

@@ -82,22 +82,24 @@ export class Workspace {
       if (entry.analysis === undefined || entry.analysis.dependencies.includes(path) || /\.fixture\.json$/i.test(path))
         this.#schedule(program);
     }
-    for (const [program, entry] of this.#onDisk) {
-      if (this.#files.isOpen(program) || !entry.dependencies.includes(path)) continue;
-      clearTimeout(entry.timer);
-      entry.timer = setTimeout(() => void this.checkOnDisk(program), QUIET);
-    }
+    for (const [program, { dependencies }] of this.#onDisk) if (dependencies.includes(path)) this.#checkOnDiskSoon(program);
     for (const [sidecar, known] of this.#fixtures) {
       if (sidecar !== path && known.fixture.dependencies.includes(path)) this.#lookAtFixture(sidecar);
     }
   }
 
-  /** Settings changed: everything open is looked at again. */
+  /** Settings changed: everything whose findings are shown is looked at again. */
   changedAll(): void {
     for (const path of this.#files.openPaths()) {
       if (isSidecar(path)) this.#lookAtFixture(path);
       else this.#schedule(path);
     }
+    for (const path of this.#onDisk.keys()) this.#checkOnDiskSoon(path);
+  }
+
+  /** Programs whose findings are shown though the editor did not send them. */
+  checkedOnDisk(): string[] {
+    return [...this.#onDisk.keys()];
   }
 
   /** A document was closed: its own findings go. */
@@ -137,6 +139,13 @@ export class Workspace {
 
   /** Programs that were checked on disk → what they depend on. */
   readonly #onDisk = new Map<string, { dependencies: readonly string[]; timer: ReturnType<typeof setTimeout> | undefined }>();
+
+  #checkOnDiskSoon(program: string): void {
+    const entry = this.#onDisk.get(program);
+    if (entry === undefined || this.#files.isOpen(program)) return;
+    clearTimeout(entry.timer);
+    entry.timer = setTimeout(() => void this.checkOnDisk(program), QUIET);
+  }
 
   #optionsFor(path: string): AnalyseOptions {
     const settings = this.#settings(path);
