@@ -13,7 +13,7 @@ const sidecar = `{ "format": 1, "units": "mm",
 
 /** A program that enters the stock by 0.2 mm at rapid at so many places, 10 mm apart, each cut once. */
 function program(entries: number): string {
-  const cuts = Array.from({ length: entries }, (_, k) => `G0 X${10 + 10 * k} Y30\nZ-0.2\nG1 Z-1 F200\nG0 Z5`);
+  const cuts = Array.from({ length: entries }, (_, k) => `G0 X${10 + 10 * k} Y30\nZ-0.2\nG1 Z-1 F200\nY31\nY30\nG0 Z5`);
   return ["G21 G17 G40 G49 G80 G90", "T1 M6", "G0 G54 X10 Y30 S4000 M3", "G43 H1 Z50", "Z5", ...cuts, "Z50", "G28 G91 Z0", "M30", ""].join(
     "\n",
   );
@@ -30,7 +30,7 @@ function look(entries: number) {
 describe("findings of the same words", () => {
   it("stand each for itself up to twenty: stock-rapid", () => {
     const findings = look(20).findings;
-    expect(findings.map((f) => [f.rule, f.place.range.line])).toEqual(Array.from({ length: 20 }, (_, k) => ["stock-rapid", 6 + 4 * k]));
+    expect(findings.map((f) => [f.rule, f.place.range.line])).toEqual(Array.from({ length: 20 }, (_, k) => ["stock-rapid", 6 + 6 * k]));
     expect(findings.flatMap((f) => f.related.map((r) => r.message.key))).toEqual(Array.from({ length: 20 }, () => "related.solid"));
   });
 
@@ -39,7 +39,7 @@ describe("findings of the same words", () => {
     expect(findings.map((f) => [f.rule, f.place.range.line])).toEqual([["stock-rapid", 6]]);
     expect(findings[0]?.related.map((r) => [r.message.key, r.place.range.line])).toEqual(
       // The stock in the sidecar, once.
-      [["related.solid", 5], ...Array.from({ length: 20 }, (_, k) => ["related.repeat", 10 + 4 * k])],
+      [["related.solid", 5], ...Array.from({ length: 20 }, (_, k) => ["related.repeat", 12 + 6 * k])],
     );
   });
 });
