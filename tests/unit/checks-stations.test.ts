@@ -178,8 +178,11 @@ describe("a loop that goes to fewer or more stations than there are", () => {
   ];
   const counted = (setup: Setup, ...body: string[]) =>
     tell("station-count", setup, [...HEAD, "T1 M6", "S4000 M3", ...body, ...END, ...LOOPED]);
-  const few = (count: number, wanted: number, line = 6, mark = "WHILE [#100 LE 56] DO1") =>
-    `${line} "${mark}" default(${T1}, ${count}, ${wanted}, bracket, op10, ${count < wanted ? "some are left out" : "it goes on past the last"})`;
+  /** Stations A… that it leaves out, offsets G… to which it goes for nothing. */
+  const few = (count: number, wanted: number, what: string, line = 6, mark = "WHILE [#100 LE 56] DO1", work = "bracket op10") => {
+    const past = what.startsWith("G");
+    return `${line} "${mark}" ${past ? "past" : "default"}(${T1}, ${count}, ${wanted}, ${work}, ${past ? ", " : ""}${what}${past ? "" : ", "})`;
+  };
 
   it("as many as there are; one that is not loaded does not count", () => {
     expect(counted(four, ...loop(54, "#100 LE 57")).texts).toEqual([]);
@@ -189,13 +192,13 @@ describe("a loop that goes to fewer or more stations than there are", () => {
   });
   it("one too few at the end, at the start, at both; one round only", () => {
     const t = counted(four, ...loop(54, "#100 LE 56"));
-    expect(t.texts).toEqual([few(3, 4)]);
-    expect(t.findings[0]?.data).toEqual({ tool: 1, count: 3, wanted: 4 });
+    expect(t.texts).toEqual([few(3, 4, "A4")]);
+    expect(t.findings[0]?.data).toEqual({ tool: 1, count: 3, wanted: 4, past: 0 });
     expect(t.fixes).toEqual([["from 6", "WHILE [#100 LE 57] DO1"]]);
     expect(t.analysis.findings.filter((f) => f.rule === "station-skipped")).toEqual([]);
-    expect(counted(four, ...loop(55, "#100 LE 57")).texts).toEqual([few(3, 4, 6, "WHILE [#100 LE 57] DO1")]);
-    expect(counted(four, ...loop(55, "#100 LE 56")).texts).toEqual([few(2, 4)]);
-    expect(counted(four, ...loop(54, "#100 LE 54")).texts).toEqual([few(1, 4, 6, "WHILE [#100 LE 54] DO1")]);
+    expect(counted(four, ...loop(55, "#100 LE 57")).texts).toEqual([few(3, 4, "A1", 6, "WHILE [#100 LE 57] DO1")]);
+    expect(counted(four, ...loop(55, "#100 LE 56")).texts).toEqual([few(2, 4, "A1+A4")]);
+    expect(counted(four, ...loop(54, "#100 LE 54")).texts).toEqual([few(1, 4, "A2+A3+A4", 6, "WHILE [#100 LE 54] DO1")]);
   });
   it("where only the end is wrong, it is offered: as the condition is written, by as much as a round adds", () => {
     const fixes = (from: number, condition: string, step?: string) => counted(four, ...loop(from, condition, step)).fixes.flat();
@@ -213,7 +216,7 @@ describe("a loop that goes to fewer or more stations than there are", () => {
   });
   it("one too many: past the last; not where the sidecar keeps that register as a datum", () => {
     const t = counted(four, ...loop(54, "#100 LE 58"));
-    expect(t.texts).toEqual([few(5, 4, 6, "WHILE [#100 LE 58] DO1")]);
+    expect(t.texts).toEqual([few(5, 4, "G58", 6, "WHILE [#100 LE 58] DO1")]);
     const datum: Setup = {
       use: "three-stations",
       change: (s) => {
@@ -221,12 +224,12 @@ describe("a loop that goes to fewer or more stations than there are", () => {
       },
     };
     expect(counted(datum, ...loop(54, "#100 LE 57")).texts).toEqual([]);
-    expect(counted({ use: "three-stations" }, ...loop(54, "#100 LE 57")).texts).toEqual([few(4, 3, 6, "WHILE [#100 LE 57] DO1")]);
+    expect(counted({ use: "three-stations" }, ...loop(54, "#100 LE 57")).texts).toEqual([few(4, 3, "G57", 6, "WHILE [#100 LE 57] DO1")]);
   });
   it("counted by a jump back: on the jump", () => {
     const jump = (last: number) => ["#100=54", "N10 G#100", "M98 P100", "#100=#100+1", `IF [#100 LE ${last}] GOTO 10`];
-    expect(counted(four, ...jump(56)).texts).toEqual([few(3, 4, 9, "IF [#100 LE 56] GOTO 10")]);
-    expect(counted(four, ...jump(54)).texts).toEqual([few(1, 4, 9, "IF [#100 LE 54] GOTO 10")]);
+    expect(counted(four, ...jump(56)).texts).toEqual([few(3, 4, "A4", 9, "IF [#100 LE 56] GOTO 10")]);
+    expect(counted(four, ...jump(54)).texts).toEqual([few(1, 4, "A2+A3+A4", 9, "IF [#100 LE 54] GOTO 10")]);
     expect(counted(four, ...jump(57)).texts).toEqual([]);
   });
   it("loops in loops and jumps in loops: the one that counts", () => {
@@ -239,8 +242,8 @@ describe("a loop that goes to fewer or more stations than there are", () => {
       [[], inner],
       [[], ["IF [#100 EQ 99] GOTO 20", "M8", "N20 M9"]],
     ] as const) {
-      expect(counted(four, ...round(54, [...before], [...after])).texts).toEqual([few(1, 4, 6, "WHILE [#100 LE 54] DO1")]);
-      expect(counted(four, ...round(56, [...before], [...after])).texts).toEqual([few(3, 4)]);
+      expect(counted(four, ...round(54, [...before], [...after])).texts).toEqual([few(1, 4, "A2+A3+A4", 6, "WHILE [#100 LE 54] DO1")]);
+      expect(counted(four, ...round(56, [...before], [...after])).texts).toEqual([few(3, 4, "A4")]);
       expect(counted(four, ...round(57, [...before], [...after])).texts).toEqual([]);
     }
   });
@@ -248,9 +251,9 @@ describe("a loop that goes to fewer or more stations than there are", () => {
     const sub = ["O100", "#100=#100+1", "G#100 G90 G0 X10 Y20", "G43 H1 Z50", "Z2", "G1 Z-3 F300", "X40", "G0 Z50", "M99"];
     const repeat = (n: string) => tell("station-count", four, [...HEAD, "T1 M6", "S4000 M3", "#100=53", `M98 P100 ${n}`, ...END, ...sub]);
     const t = repeat("L3");
-    expect(t.texts).toEqual([`6 "L3" repeat(${T1}, 3, 4, bracket, op10, some are left out)`]);
+    expect(t.texts).toEqual([`6 "L3" repeat(${T1}, 3, 4, bracket op10, A4, )`]);
     expect(t.fixes).toEqual([["from 6", "M98 P100 L4"]]);
-    expect(repeat("L5").texts).toEqual([`6 "L5" repeat(${T1}, 5, 4, bracket, op10, it goes on past the last)`]);
+    expect(repeat("L5").texts).toEqual([`6 "L5" repeat-past(${T1}, 5, 4, bracket op10, , G58)`]);
     expect(repeat("L5").fixes).toEqual([["from 6", "M98 P100 L4"]]);
     expect(repeat("L4").texts).toEqual([]);
     expect(repeat("L[1+2]").fixes).toEqual([]);
@@ -259,8 +262,8 @@ describe("a loop that goes to fewer or more stations than there are", () => {
   it("how often is the operator's where the condition rests on what the program does not set", () => {
     for (const last of ["#500", "[50+#500]", "[#500+50]", "ABS[#500]", "[-#500]"])
       expect(counted(four, ...loop(54, `#100 LE ${last}`)).texts).toEqual([]);
-    expect(counted(four, "#500=56", ...loop(54, "#100 LE #500")).texts).toEqual([few(3, 4, 7, "WHILE [#100 LE #500] DO1")]);
-    expect(counted(four, "#101=50", ...loop(54, "#100 LE [#101+6]")).texts).toEqual([few(3, 4, 7, "WHILE [#100 LE [#101+6]] DO1")]);
+    expect(counted(four, "#500=56", ...loop(54, "#100 LE #500")).texts).toEqual([few(3, 4, "A4", 7, "WHILE [#100 LE #500] DO1")]);
+    expect(counted(four, "#101=50", ...loop(54, "#100 LE [#101+6]")).texts).toEqual([few(3, 4, "A4", 7, "WHILE [#100 LE [#101+6]] DO1")]);
   });
   it("of the operator's loop the first round is certain, the others are not", () => {
     const unmapped = (from: number) =>
@@ -273,18 +276,20 @@ describe("a loop that goes to fewer or more stations than there are", () => {
   it("an argument of the call counts as set", () => {
     const lines = [...HEAD, "T1 M6", "S4000 M3", "G65 P200 A56", ...END, "O200", ...loop(54, "#100 LE #1"), "M99", ...LOOPED];
     const t = tell("station-count", four, lines);
-    expect(t.texts.map((x) => x.replace(/; .*/, ""))).toEqual([few(3, 4, 10, "WHILE [#100 LE #1] DO1")]);
+    expect(t.texts.map((x) => x.replace(/; .*/, ""))).toEqual([few(3, 4, "A4", 10, "WHILE [#100 LE #1] DO1")]);
   });
   it("each tool by itself; two loops of one tool, the first ends short: its fault alone", () => {
     const second = ["T2 M6", "S4000 M3", ...loop(54, "#100 LE 56")];
-    expect(counted(four, ...loop(54, "#100 LE 57"), ...second).texts).toEqual([few(3, 4, 14).replace(T1, T2)]);
-    expect(counted(four, ...loop(54, "#100 LE 55"), ...loop(57, "#100 LE 57")).texts).toEqual([few(2, 3, 6, "WHILE [#100 LE 55] DO1")]);
+    expect(counted(four, ...loop(54, "#100 LE 57"), ...second).texts).toEqual([few(3, 4, "A4", 14).replace(T1, T2)]);
+    expect(counted(four, ...loop(54, "#100 LE 55"), ...loop(57, "#100 LE 57")).texts).toEqual([
+      few(2, 3, "A3", 6, "WHILE [#100 LE 55] DO1"),
+    ]);
     expect(counted(four, ...loop(54, "#100 LE 55"), ...loop(56, "#100 LE 57")).texts).toEqual([]);
   });
   it("only the first op", () => {
     expect(counted({ use: "two-ops" }, ...loop(54, "#100 LE 55")).texts).toEqual([]);
     expect(counted({ use: "two-ops" }, ...loop(54, "#100 LE 57")).texts).toEqual([]);
-    expect(counted({ use: "two-ops" }, ...loop(54, "#100 LE 54")).texts).toEqual([few(1, 2, 6, "WHILE [#100 LE 54] DO1")]);
+    expect(counted({ use: "two-ops" }, ...loop(54, "#100 LE 54")).texts).toEqual([few(1, 2, "A2", 6, "WHILE [#100 LE 54] DO1")]);
   });
   it("additional offsets, by P", () => {
     const more: Setup = {
@@ -295,8 +300,116 @@ describe("a loop that goes to fewer or more stations than there are", () => {
     };
     const by = (last: number) => ["#100=1", `WHILE [#100 LE ${last}] DO1`, "G54.1 P#100", "M98 P100", "#100=#100+1", "END1"];
     expect(counted(more, ...by(4)).texts).toEqual([]);
-    expect(counted(more, ...by(3)).texts).toEqual([few(3, 4, 6, "WHILE [#100 LE 3] DO1")]);
-    expect(counted(more, ...by(5)).texts).toEqual([few(5, 4, 6, "WHILE [#100 LE 5] DO1")]);
+    expect(counted(more, ...by(3)).texts).toEqual([few(3, 4, "A4", 6, "WHILE [#100 LE 3] DO1")]);
+    expect(counted(more, ...by(5)).texts).toEqual([few(5, 4, "G54.1 P5", 6, "WHILE [#100 LE 5] DO1")]);
+  });
+});
+
+describe("station-count: loops that do not simply count up to the last", () => {
+  const loop = (from: number, condition: string, step = "#100=#100+1", select = "G#100"): string[] => [
+    `#100=${from}`,
+    `WHILE [${condition}] DO1`,
+    select,
+    "M98 P100",
+    step,
+    "END1",
+  ];
+  /** What the rule says, its fix, and what station-skipped says of the same lines: nothing, since the loop is the fault. */
+  const counted = (setup: Setup, ...body: string[]) => {
+    const lines = [...HEAD, "T1 M6", "S4000 M3", ...body, ...END, ...LOOPED];
+    expect(tell("station-skipped", setup, lines).texts).toEqual([]);
+    const t = tell("station-count", setup, lines);
+    return [...t.texts.map((x) => x.replace(/^(\d+) ".*" (\S+?)\(.*?\), /, "$1 $2(")), ...t.fixes.map((x) => x.join(" "))];
+  };
+  const down = "#100=#100-1";
+
+  it("counted down: all of them; the end left out, with the end a round lower as a fix; the start left out", () => {
+    expect(counted(four, ...loop(57, "#100 GE 54", down))).toEqual([]);
+    expect(counted(four, ...loop(57, "#100 GE 55", down))).toEqual([
+      "6 default(3, 4, bracket op10, A1, )",
+      "from 6 WHILE [#100 GE 54] DO1",
+    ]);
+    expect(counted(four, ...loop(57, "#100 GT 55", down))).toEqual([
+      "6 default(2, 4, bracket op10, A1+A2, )",
+      "from 6 WHILE [#100 GT 53] DO1",
+    ]);
+    // It must begin at G57 as well, which the condition does not say.
+    expect(counted(four, ...loop(56, "#100 GE 54", down))).toEqual(["6 default(3, 4, bracket op10, A4, )"]);
+    expect(counted(four, ...loop(56, "#100 GE 55", down))).toEqual(["6 default(2, 4, bracket op10, A1+A4, )"]);
+  });
+  it("one round only: which way it would go on is not known, unless it counts up by one", () => {
+    expect(counted(four, ...loop(57, "#100 GE 57", down))).toEqual(["6 default(1, 4, bracket op10, A1+A2+A3, )"]);
+    expect(counted(four, ...loop(54, "#100 GE 54", down))).toEqual(["6 default(1, 4, bracket op10, A2+A3+A4, )"]);
+    expect(counted(four, ...loop(54, "#100 LE 55", "#100=#100+2"))).toEqual(["6 default(1, 4, bracket op10, A2+A3+A4, )"]);
+  });
+  it("it begins at an offset of no station: another end would not help", () => {
+    expect(counted(four, ...loop(58, "#100 GE 54", down))).toEqual(["6 past(5, 4, bracket op10, , G58)"]);
+    const later: Setup = {
+      use: "three-stations",
+      change: (s) => {
+        for (const station of s.stations as Record<string, unknown>[]) station.offset = "G55";
+      },
+    };
+    expect(counted(later, ...loop(54, "#100 LE 57"))).toEqual(["6 past(4, 3, bracket op10, , G54)"]);
+    expect(counted(later, ...loop(54, "#100 LE 58"))).toEqual(["6 past(5, 3, bracket op10, , G54+G58)"]);
+  });
+  it("it leaves out the first and goes on past the last, further than the whole series beside", () => {
+    // G55 … G59 for A1 to A4 at G54 … G57: A1 is left out, G58 and G59 are of no station.
+    expect(counted(four, ...loop(55, "#100 LE 59"))).toEqual(["6 both(5, 4, bracket op10, A1, G58+G59)"]);
+    // G55 … G58 is the whole series beside: offset-series alone.
+    expect(counted(four, ...loop(55, "#100 LE 58"))).toEqual([]);
+  });
+  it("every other station: one finding with all that it leaves out", () => {
+    expect(counted(four, ...loop(54, "#100 LE 57", "#100=#100+2"))).toEqual(["6 default(2, 4, bracket op10, A2+A4, )"]);
+    expect(counted(four, ...loop(54, "#100 LE 57", "#100=#100+2"), ...loop(55, "#100 LE 57", "#100=#100+2"))).toEqual([]);
+  });
+  it("every depth goes to the stations again: the fix stays", () => {
+    const depths = ["#101=0", "WHILE [#101 LT 2] DO2", ...loop(54, "#100 LE 56"), "#101=#101+1", "END2"];
+    expect(counted(four, ...depths)).toEqual(["8 default(3, 4, bracket op10, A4, )", "from 8 WHILE [#100 LE 57] DO1"]);
+  });
+  it("over two ops: the count is that of both", () => {
+    const ops: Setup = { use: "two-ops" };
+    expect(counted(ops, ...loop(54, "#100 LE 56"))).toEqual([
+      "6 default(3, 4, bracket op10+bracket op20, B2, )",
+      "from 6 WHILE [#100 LE 57] DO1",
+    ]);
+    expect(counted(ops, ...loop(54, "#100 LE 58"))).toEqual([
+      "6 past(5, 4, bracket op10+bracket op20, , G58)",
+      "from 6 WHILE [#100 LE 57] DO1",
+    ]);
+  });
+  it("two loops of one tool that leave out what lies between: the first that ends short", () => {
+    // 57 56 and then 54: A2 lies behind the first; 54 and then 57 counted down: A2 and A3.
+    expect(counted(four, ...loop(57, "#100 GE 56", down), ...loop(54, "#100 LE 54"))).toEqual([
+      "6 default(2, 3, bracket op10, A2, )",
+      "from 6 WHILE [#100 GE 55] DO1",
+    ]);
+    expect(counted(four, ...loop(54, "#100 LE 54"), ...loop(57, "#100 GE 57", down)).slice(0, 1)).toEqual([
+      "6 default(1, 3, bracket op10, A2+A3, )",
+    ]);
+  });
+  it("a repeat whose number is not that of the stations, or that begins too late, has no number to offer", () => {
+    const repeat = (from: number, call: string, ...sub: string[]) => {
+      const t = tell("station-count", four, [
+        ...HEAD,
+        "T1 M6",
+        "S4000 M3",
+        `#100=${from}`,
+        call,
+        ...END,
+        "O100",
+        ...sub,
+        ...LOOPED.slice(1),
+      ]);
+      return [...t.texts.map((x) => x.replace(/^(\d+) "(.*)" (\S+?)\(.*?\), /, "$1 $2 $3(")), ...t.fixes.map((x) => x.join(" "))];
+    };
+    expect(repeat(53, "M98 P100 L3", "#100=#100+1", "G#100")).toEqual(["6 L3 repeat(3, 4, bracket op10, A4, )", "from 6 M98 P100 L4"]);
+    expect(repeat(54, "M98 P100 L3", "#100=#100+1", "G#100")).toEqual(["6 L3 repeat(3, 4, bracket op10, A1, )"]);
+    expect(repeat(58, "M98 P100 L3", "#100=#100-1", "G#100")).toEqual(["6 L3 repeat(3, 4, bracket op10, A1, )", "from 6 M98 P100 L4"]);
+    // Twice at each of two stations.
+    expect(repeat(54, "M98 P100 L4", "G[FIX[#100]]", "#100=#100+0.5")).toEqual(["6 L4 repeat(2, 4, bracket op10, A3+A4, )"]);
+    expect(repeat(53, "M98 P100 L[1+2]", "#100=#100+1", "G#100")).toEqual(["6 L[1+2] repeat(3, 4, bracket op10, A4, )"]);
+    expect(repeat(54, "M98 P100 L5", "#100=#100+1", "G#100")).toEqual(["6 L5 repeat-both(5, 4, bracket op10, A1, G58+G59)"]);
   });
 });
 

@@ -96,5 +96,5 @@ function reachesOf(cause: RawReport): Reach[] {
 }
 
 function goesPast(data: RawReport["report"]["data"]): boolean {
-  return typeof data?.count === "number" && typeof data.wanted === "number" && data.count > data.wanted;
+  return typeof data?.past === "number" && data.past > 0;
 }

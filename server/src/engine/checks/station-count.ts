@@ -1,8 +1,10 @@
 import type { Fix } from "../findings.js";
 import type { Step } from "../machine/run.js";
+import type { Word } from "../syntax/block.js";
 import type { Expr } from "../syntax/expression.js";
 import { type CountedLoop, countedLoops } from "./lib/counted.js";
-import { toolWords } from "./lib/words.js";
+import { inHabit } from "./lib/edits.js";
+import { listArg, toolWords } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
 import { decimal } from "./wording.js";
 
@@ -12,13 +14,18 @@ export const stationCount = defineRule({
   level: "warning",
   summary: "The count of a loop or repeat differs from the number of siblings.",
   messages: {
-    default: "this loop takes {tool} to {count} stations, but there are {wanted} for {part} {op}: {what}",
-    repeat: "this repeat takes {tool} to {count} stations, but there are {wanted} for {part} {op}: {what}",
+    default: "this loop takes {tool} to {count} stations instead of {wanted} for {work}: it leaves out {missing}",
+    past: "this loop takes {tool} to {count} stations instead of {wanted} for {work}: it goes to {past} too, where there is none",
+    both: "this loop takes {tool} to {past}, where there is no station, and leaves out {missing} for {work}",
+    repeat: "this repeat takes {tool} to {count} stations instead of {wanted} for {work}: it leaves out {missing}",
+    "repeat-past":
+      "this repeat takes {tool} to {count} stations instead of {wanted} for {work}: it goes to {past} too, where there is none",
+    "repeat-both": "this repeat takes {tool} to {past}, where there is no station, and leaves out {missing} for {work}",
     "fix.loop": "Let the loop end at {value}, after {wanted} stations",
     "fix.repeat": "Repeat {wanted} times",
   },
   docs: `
-A loop counts up the work offset and calls the path once for each station. When stations are added or taken away, the count stays as
+A loop counts the work offset up or down and calls the path once for each station. When stations are added or taken away, the count stays as
 it was: parts are left out, or the tool goes on to offsets that hold another job's values.
 
 A count that the program does not set itself (a variable of the operator) is not judged.
@@ -33,7 +40,7 @@ T1 M6
 S4000 M3
 #100=54
 WHILE [#100 LE 56] DO1
-;^^^^^^^^^^^^^^^^^^^^^ warning station-count: this loop takes tool 1 (end mill 10) to 3 stations, but there are 4 for bracket op10: some are left out
+;^^^^^^^^^^^^^^^^^^^^^ warning station-count: this loop takes tool 1 (end mill 10) to 3 stations instead of 4 for bracket op10: it leaves out A4
 G#100
 M98 P100
 #100=#100+1
@@ -128,43 +135,38 @@ M99
     for (const loop of countedLoops(cx)) {
       const step = cx.run.steps[loop.step];
       if (step === undefined) continue;
-      const repeat = step.block.words.find((w) => cx.profile.repeatLetters.includes(w.letter) && w.expr === undefined);
-      const control = step.block.control;
-      const fewer = loop.count < loop.wanted;
+      const { control } = step.block;
+      const repeat =
+        loop.kind === "loop"
+          ? undefined
+          : step.block.words.find((w) => cx.profile.repeatLetters.includes(w.letter) && !Number.isNaN(cx.value(step, w)));
+      const fault = loop.past.length === 0 ? "" : loop.missing.length === 0 ? "past" : "both";
       cx.report({
-        at:
-          loop.kind === "repeat" && repeat !== undefined
-            ? cx.place(step, repeat)
-            : control !== undefined
-              ? cx.place(step, { start: control.start, end: control.end })
-              : cx.blockPlace(step),
-        ...(loop.kind === "repeat" ? { key: "repeat" } : {}),
+        at: repeat !== undefined ? cx.place(step, repeat) : control !== undefined ? cx.place(step, control) : cx.blockPlace(step),
+        key: [...(loop.kind === "repeat" ? ["repeat"] : []), ...(fault === "" ? [] : [fault])].join("-") || "default",
         args: {
           tool: toolWords(cx, loop.tool),
           count: loop.count,
           wanted: loop.wanted,
-          part: loop.siblings.part,
-          op: loop.siblings.op,
-          what: fewer ? "some are left out" : "it goes on past the last",
+          work: listArg(loop.work.map((w) => `${w.part} ${w.op}`)),
+          missing: listArg(loop.missing.map((s) => cx.fixture?.stations[s]?.id ?? "")),
+          past: listArg(loop.past.map((key) => cx.offsetName(key))),
         },
-        fixes:
-          loop.kind === "repeat" && repeat !== undefined
-            ? [
-                {
-                  title: { key: "fix.repeat", args: { wanted: loop.wanted } },
-                  changes: [{ place: cx.place(step, repeat), text: `${repeat.letter}${loop.wanted}` }],
-                  sameMotion: false,
-                },
-              ]
-            : loop.kind === "loop"
-              ? loopFix(cx, step, loop)
-              : [],
-        data: { tool: loop.tool, count: loop.count, wanted: loop.wanted },
+        fixes: loop.kind === "loop" ? loopFix(cx, step, loop) : repeatFix(cx, step, repeat, loop),
+        data: { tool: loop.tool, count: loop.count, wanted: loop.wanted, past: loop.past.length },
         step: loop.step,
       });
     }
   },
 });
+
+/** The right number of repeats, where each goes to a station of its own and only the last are too many or too few. */
+function repeatFix(cx: RuleContext, step: Step, repeat: Word | undefined, loop: CountedLoop): Fix[] {
+  if (repeat === undefined || repeat.expr !== undefined || cx.value(step, repeat) !== loop.count || !loop.atEnd) return [];
+  const text = inHabit(cx, step, `${repeat.letter}${loop.wanted}`);
+  const changes = [{ place: cx.place(step, repeat), text }];
+  return [{ title: { key: "fix.repeat", args: { wanted: loop.wanted } }, changes, sameMotion: false }];
+}
 
 /** Moves the end that the condition compares with, where the variable goes on by the same literal number in every round. */
 function loopFix(cx: RuleContext, step: Step, loop: CountedLoop): Fix[] {
@@ -182,7 +184,8 @@ function loopFix(cx: RuleContext, step: Step, loop: CountedLoop): Fix[] {
   if (next < 0 || set.some((a) => a.index.kind !== "number")) return [];
   const own = set.filter((a) => a.index.kind === "number" && a.index.value === index.value);
   const by = own.length === 1 && own[0] !== undefined ? strideOf(own[0].value, index.value) : undefined;
-  if (by === undefined || by === 0) return [];
+  // Of a loop with a single round the offsets do not tell which way it goes, nor how far.
+  if (by === undefined || by === 0 || (loop.count === 1 && by !== 1)) return [];
   const value = decimal(end.value + by * (loop.wanted - loop.count), 4);
   const changes = [
     { place: cx.place(step, { start: end.start, end: end.end }), text: end.point && !value.includes(".") ? `${value}.` : value },

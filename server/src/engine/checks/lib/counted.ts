@@ -6,18 +6,21 @@ import type { RuleContext } from "../rule.js";
 import { selections } from "./selection.js";
 import { type Siblings, siblingsOf } from "./stations.js";
 
-/** A loop or repeated call that goes from station to station by counting up the offset. */
+/** A loop or repeated call that goes from station to station by counting the offset up or down. */
 export interface CountedLoop {
   readonly tool: number;
-  readonly siblings: Siblings;
+  /** What is machined where it goes and where it should go: a part and its op, in the order of first use. */
+  readonly work: readonly Pick<Siblings, "part" | "op">[];
   /** Step of the loop's condition or of the repeated call. */
   readonly step: number;
   readonly kind: "loop" | "repeat";
-  /** How many stations it goes to. */
+  /** How many offsets it goes to. */
   readonly count: number;
   readonly wanted: number;
   /** Stations that it leaves out. */
   readonly missing: readonly number[];
+  /** Offsets of no station that it goes to. */
+  readonly past: readonly string[];
   /** All that is missing or too much follows its last station, so that only its end is wrong. */
   readonly atEnd: boolean;
 }
@@ -41,57 +44,83 @@ function find(cx: RuleContext): CountedLoop[] {
   if (fixture === undefined) return [];
   const groups = siblingsOf(fixture);
   const groupOf = (station: Station): Siblings | undefined => groups.find((g) => g.stations.includes(station));
-  const stepping = steppingBlocks(cx);
-  const out: Draft[] = [];
-  for (const { tool, steps, keys } of stepping.values()) {
-    for (const part of inRuns(cx, steps, keys)) {
-      const visited = new Set(run.visits.filter((v) => v.tool === tool && v.cuts).map((v) => v.station));
-      const loadedAt = (key: string | undefined): Station | undefined =>
-        key === undefined ? undefined : fixture.stationsOf(key).find((s) => !s.empty);
-      const here = part.keys.map(loadedAt).find((s) => s !== undefined);
-      const control = controlOf(cx, part.steps);
-      if (here === undefined || control === undefined || !setByProgram(cx, control.step)) continue;
-      // The stations that come next in the series, hold a part the tool works on, and are not gone to.
-      const missing: Station[] = [];
-      const last = part.keys[part.keys.length - 1] ?? "";
+  const loadedAt = (key: string | undefined): Station | undefined =>
+    key === undefined ? undefined : fixture.stationsOf(key).find((s) => !s.empty);
+  const drafts: Draft[] = [];
+  for (const { tool, steps, keys } of steppingBlocks(cx).values()) {
+    const visited = new Set(run.visits.filter((v) => v.tool === tool && v.cuts).map((v) => v.station));
+    // The stations that come next in the series, hold a part the tool works on, and are not gone to.
+    const onward = (from: string, by: 1 | -1): Station[] => {
+      const out: Station[] = [];
       for (let n = 1; n <= fixture.stations.length; n++) {
-        const next = loadedAt(followingOffset(last, n, cx.profile));
+        const next = loadedAt(followingOffset(from, n * by, cx.profile));
         if (next === undefined || visited.has(next.index)) break;
         if (groupOf(next)?.stations.some((s) => visited.has(s.index)) !== true) break;
-        missing.push(next);
+        out.push(next);
       }
-      const ahead = missing.length;
-      for (let first = part.keys[0] ?? ""; ; ) {
-        const before = fixture.stations.find(
-          (s) => !s.empty && s.offset !== undefined && followingOffset(s.offset, 1, cx.profile) === first,
-        );
-        if (before?.offset === undefined || visited.has(before.index) || missing.includes(before)) break;
-        if (groupOf(before)?.stations.some((s) => visited.has(s.index)) !== true) break;
-        missing.push(before);
-        first = before.offset;
-      }
-      const past = part.keys.filter((k) => fixture.stationsOf(k).length === 0 && !fixture.datums.has(k));
-      const count = part.keys.length;
-      const siblings = groupOf(missing[0] ?? here);
-      if (siblings === undefined || (missing.length === 0 && past.length === 0) || past.length === count) continue;
-      out.push({ tool, siblings, count, past: past.length, missing: missing.map((s) => s.index), ahead, ...control });
+      return out;
+    };
+    for (const part of inRuns(cx, steps, keys)) {
+      const control = controlOf(cx, part.steps);
+      if (control === undefined || !setByProgram(cx, control.step)) continue;
+      const [first = "", second] = part.keys;
+      const by = second !== undefined && followingOffset(first, -1, cx.profile) === second ? -1 : 1;
+      const draft = {
+        ...control,
+        tool,
+        keys: part.keys,
+        ahead: onward(part.keys.at(-1) ?? "", by),
+        behind: onward(first, by === 1 ? -1 : 1),
+      };
+      const held = drafts.findIndex((d) => d.tool === tool && d.step === control.step);
+      const same = drafts[held];
+      if (same === undefined) drafts.push(draft);
+      else if (same.keys.join() !== draft.keys.join()) drafts[held] = joined(same, draft);
     }
   }
-  return out.flatMap((loop) => {
-    const { past, ahead, missing, ...rest } = loop;
-    // What a loop that ends short leaves out before this one begins is that loop's fault alone.
-    const claimed = (s: number): boolean => out.some((o) => o !== loop && o.tool === loop.tool && o.missing.slice(0, o.ahead).includes(s));
-    const own = missing.filter((s, i) => i < ahead || !claimed(s));
-    if (own.length === 0 && past === 0) return [];
-    const atEnd = own.length === 0 || (past === 0 && own.every((s) => missing.indexOf(s) < ahead));
-    return [{ ...rest, atEnd, missing: own, wanted: own.length > 0 ? loop.count + own.length : loop.count - past }];
+  return drafts.flatMap((draft, i) => {
+    const { ahead, behind, keys, parts = false, ...rest } = draft;
+    // What a loop that ends short leaves out is that loop's fault alone.
+    const others = drafts.flatMap((d, k) => (d.tool !== draft.tool || k === i ? [] : d.ahead.map((s) => ({ s, earlier: k < i }))));
+    const after = ahead.filter((s) => !others.some((o) => o.earlier && o.s === s));
+    const before = behind.filter((s) => !others.some((o) => o.s === s));
+    const missing = [...new Set([...after, ...before])].sort((a, b) => a.index - b.index);
+    const visited = keys.flatMap((key) => loadedAt(key) ?? []);
+    const past = keys.filter((k) => fixture.stationsOf(k).length === 0 && !fixture.datums.has(k));
+    if (visited.length === 0 || (missing.length === 0 && past.length === 0)) return [];
+    const lastPast = keys.slice(keys.length - past.length);
+    return [
+      {
+        ...rest,
+        work: [...new Set([...visited, ...missing].flatMap((s) => groupOf(s) ?? []))],
+        count: keys.length,
+        wanted: keys.length + missing.length - past.length,
+        missing: missing.map((s) => s.index),
+        past,
+        atEnd: !parts && (past.length === 0 ? before.length === 0 : missing.length === 0 && past.every((k) => lastPast.includes(k))),
+      },
+    ];
   });
 }
 
-/** A loop with what it leaves out: first, `ahead` of them, what follows its last station, then what lies before its first. */
-interface Draft extends Omit<CountedLoop, "wanted" | "atEnd"> {
-  readonly past: number;
-  readonly ahead: number;
+/** A loop with the offsets that it goes to and the stations that it leaves out, behind its last and before its first. */
+interface Draft extends Pick<CountedLoop, "tool" | "step" | "kind"> {
+  readonly keys: readonly string[];
+  readonly ahead: readonly Station[];
+  readonly behind: readonly Station[];
+  /** Its offsets do not follow each other. */
+  readonly parts?: boolean;
+}
+
+/** One loop that goes on in steps of more than one, or that runs several times from different offsets on. */
+function joined(a: Draft, b: Draft): Draft {
+  return {
+    ...a,
+    keys: [...new Set([...a.keys, ...b.keys])],
+    ahead: [...a.ahead, ...b.ahead],
+    behind: [...a.behind, ...b.behind],
+    parts: true,
+  };
 }
 
 /**
