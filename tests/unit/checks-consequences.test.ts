@@ -99,6 +99,21 @@ describe("what follows from a fault", () => {
     expect(reach(item("incremental-left"), "syntax")).toEqual([]);
   });
 
+  it("G91 left on: the next tools too, until one says G90, and the first of them to its end", () => {
+    const said = (from: number, to: number): Run => ({
+      ...run,
+      steps: run.steps.map((s, i) => ({ ...s, after: { ...s.after, absolute: i < from || i >= to } })),
+    });
+    // T1 in steps 0 to 3, T2 from 4 on.
+    const steps = (from: number, to: number, at: number): number[] => {
+      const of = said(from, to);
+      return reach(item("incremental-left", { step: at }, of), "clamp-rapid", of);
+    };
+    expect(steps(1, 6, 1)).toEqual([1, 2, 3, 4, 5]);
+    expect(steps(1, 7, 2)).toEqual([2, 3, 4, 5, 6]);
+    expect(steps(0, 3, 2)).toEqual([2, 3]);
+  });
+
   it("an axis left from the last station: until the next offset; as information nothing", () => {
     const cause = item("approach-stale-axis", { step: 1 });
     expect(followers(cause, 2).sort()).toEqual(sorted(PLACE, ["syntax"]));

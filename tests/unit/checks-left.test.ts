@@ -9,7 +9,6 @@ import { countedLoops, uncertainRounds } from "../../server/src/engine/checks/li
 import { incrementalFaults } from "../../server/src/engine/checks/lib/increments.js";
 import { selections } from "../../server/src/engine/checks/lib/selection.js";
 import { staleAxes } from "../../server/src/engine/checks/lib/stale.js";
-import { taintedMoves } from "../../server/src/engine/checks/lib/tainted.js";
 import { tallies } from "../../server/src/engine/checks/lib/tally.js";
 import { rules } from "../../server/src/engine/checks/registry.generated.js";
 import { type Setup, tell } from "../support/tell.js";
@@ -189,8 +188,7 @@ describe("what several rules ask for", () => {
         if (next.done === true) return next.value;
       }
     };
-    for (const ask of [staleAxes, incrementalFaults, selections, countedLoops, uncertainRounds, taintedMoves])
-      expect(ask(cx)).toBe(ask(cx));
+    for (const ask of [staleAxes, incrementalFaults, selections, countedLoops, uncertainRounds]) expect(ask(cx)).toBe(ask(cx));
     expect(all()).toBe(all());
     expect(staleAxes(cx)).toHaveLength(1);
     expect(staleAxes({ ...cx, run: { ...cx.run }, fixture: undefined })).toEqual([]);

@@ -1,6 +1,6 @@
 import type { Fix, Related } from "../findings.js";
 import { blockAfter, fixesByBlock, inHabit, programNumber, wordsAfter, wordsBefore } from "./lib/edits.js";
-import { unsure } from "./lib/left.js";
+import { offsetChanges, unsure } from "./lib/left.js";
 import { unitsOf } from "./lib/levels.js";
 import { type StaleAxis, staleAxes } from "./lib/stale.js";
 import { coordinate, toolWords } from "./lib/words.js";
@@ -122,8 +122,11 @@ G28 G91 Z0
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const { run } = cx;
+    // Looked for by itself, so that the wait is cut in two.
+    offsetChanges(cx);
+    yield;
     const fixes = fixesByBlock();
     const reports: (Report & { cause: string })[] = [];
     for (const stale of staleAxes(cx)) {

@@ -52,10 +52,13 @@ function reachesOf(cause: RawReport): Reach[] {
   switch (cause.rule.id) {
     case "length-missing":
       return after === undefined ? [] : within(WHERE_THE_TOOL_IS, sameTool);
-    case "incremental-left":
-      return after === undefined
-        ? []
-        : within([...WHERE_THE_TOOL_IS, ...COMPARED, "station-wrong-face", "syntax"], (i) => i >= (step ?? 0) && sameTool(i));
+    case "incremental-left": {
+      if (after === undefined || step === undefined) return [];
+      // The tools behind are in the wrong place too, until one says G90.
+      const next = run.steps.findIndex((s, i) => i >= step && s.after.absolute);
+      const end = next < 0 ? run.steps.length : next;
+      return within([...WHERE_THE_TOOL_IS, ...COMPARED, "station-wrong-face", "syntax"], (i) => i >= step && (i < end || sameTool(i)));
+    }
     case "approach-stale-axis":
       // Where the axis happens to be right it is information, and nothing follows from it.
       return report.level !== undefined

@@ -4,7 +4,6 @@ import { extentOf } from "./lib/extent.js";
 import { TOUCH } from "./lib/incidents.js";
 import { RELATED_TEXTS } from "./lib/speak.js";
 import { broughtDeviation, offsetDeviation } from "./lib/stations.js";
-import { taintedMoves } from "./lib/tainted.js";
 import { placeWords, targetWords, toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report } from "./rule.js";
@@ -57,7 +56,6 @@ M30
   *check(cx) {
     const travel = cx.fixture?.machine.travel;
     if (travel === undefined || cx.fixture === undefined) return;
-    const tainted = taintedMoves(cx);
     const reports: (Report & { cause: string })[] = [];
     const outside = new Set<string>();
     for (let n = 0; n < cx.run.moves.length; n++) {
@@ -83,7 +81,7 @@ M30
         const over = upper ? above : under;
         // A move that starts outside and comes no farther out is on its way back, or runs alongside.
         if (over <= startOver(move, axis, limits) + TOUCH) continue;
-        if (!entering || tainted.has(n)) continue;
+        if (!entering) continue;
         if (Math.max(offsetDeviation(cx.fixture, move), broughtDeviation(cx.fixture, cx.run, move)) >= over) continue;
         const step = cx.run.steps[move.step];
         if (step === undefined) continue;

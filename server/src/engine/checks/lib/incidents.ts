@@ -8,12 +8,8 @@ import type { Run } from "../../machine/run.js";
 import { type MaterialAnswer, type MaterialQuery, materialAnswers } from "../../material.js";
 import type { Clearances, Contact, RuleContext } from "../rule.js";
 import { approachesOf, claimsOf, traversesOf } from "./claims.js";
-import { incrementalFaults } from "./increments.js";
-import { offsetChanges } from "./left.js";
 import { findSelections } from "./selection.js";
-import { staleAxes } from "./stale.js";
 import { broughtDeviation, faces, offsetDeviation } from "./stations.js";
-import { taintedMoves } from "./tainted.js";
 
 /** Equal to the clearance within this is clear (contract ruling 44), mm. */
 export const TOUCH = 0.001;
@@ -69,25 +65,18 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
   yield;
   const claims = claimsOf(run, fixture);
   yield;
-  offsetChanges(cx);
-  yield;
-  incrementalFaults(cx);
-  yield;
-  staleAxes(cx);
-  yield;
-  const tainted = taintedMoves(cx);
   const drafts: Draft[] = [];
   let count = 0;
   for (const contact of clearances.contacts) {
     if (++count % 2048 === 0) yield;
     const move = run.moves[contact.move];
     if (move === undefined || Number.isNaN(contact.distance)) continue;
-    const draft = judge(run, fixture, claims, tainted, move, contact);
+    const draft = judge(run, fixture, claims, move, contact);
     if (draft !== undefined) drafts.push(draft);
   }
   for (const contact of endContacts(cx, fixture)) {
     const move = run.moves[contact.move];
-    const draft = move === undefined ? undefined : judge(run, fixture, claims, tainted, move, contact);
+    const draft = move === undefined ? undefined : judge(run, fixture, claims, move, contact);
     if (draft !== undefined) drafts.push(draft);
   }
   const queries = drafts.flatMap((d) => (d.query === undefined ? [] : [d.query])).sort((a, b) => a.move - b.move);
@@ -140,15 +129,8 @@ interface Draft {
   readonly query: MaterialQuery | undefined;
 }
 
-function judge(
-  run: Run,
-  fixture: Fixture,
-  claims: ReadonlyMap<number, IncidentRule>,
-  tainted: ReadonlySet<number>,
-  move: Move,
-  contact: Contact,
-): Draft | undefined {
-  if (move.kind === "dwell" || move.kind === "index" || tainted.has(contact.move)) return undefined;
+function judge(run: Run, fixture: Fixture, claims: ReadonlyMap<number, IncidentRule>, move: Move, contact: Contact): Draft | undefined {
+  if (move.kind === "dwell" || move.kind === "index") return undefined;
   const station = fixture.stations[move.station];
   if (station !== undefined && faces(fixture, station, move.rotaryTo) === false) return undefined;
   return move.kind === "rapid" ? judgeRapid(run, fixture, claims, move, contact) : judgeCut(fixture, move, contact);

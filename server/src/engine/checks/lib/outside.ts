@@ -5,7 +5,6 @@ import { incidentsOf } from "./incidents.js";
 import { cuttingDistance } from "./near.js";
 import { isCut } from "./passes.js";
 import { faces, offsetDeviation } from "./stations.js";
-import { taintedMoves } from "./tainted.js";
 
 /** A cut away from the station's own stock and within reach of a neighbour's. */
 export interface OutsideCut extends Found {
@@ -25,14 +24,13 @@ export function* outsideCuts(cx: RuleContext): Generator<void, readonly OutsideC
   if (held !== undefined) return held;
   const entered = new Set<string>();
   for (const i of yield* incidentsOf(cx)) if (i.rule === "neighbour-cut") entered.add(`${run.moves[i.move]?.visit} ${i.solid.station}`);
-  const tainted = taintedMoves(cx);
   const out: OutsideCut[] = [];
   const done = new Set<string>();
   for (const [first, end] of sequences(run)) {
     yield;
     const move = run.moves[first];
     const station = move === undefined ? undefined : cx.stationOf(move);
-    if (move === undefined || station === undefined || tainted.has(first) || faces(fixture, station, move.rotaryTo) !== true) continue;
+    if (move === undefined || station === undefined || faces(fixture, station, move.rotaryTo) !== true) continue;
     const found = yield* look(fixture, run, first, end, station);
     if (found === undefined || offsetDeviation(fixture, move) > 0) continue;
     const key = `${move.visit} ${found.neighbour.index}`;
