@@ -49,7 +49,7 @@ function surveyed(run: Analysis["run"]): { readonly cuts: Map<string, Extents>; 
   const cuts = new Map<string, Extents>();
   const tools = new Set<number>();
   for (const move of run.moves) {
-    if (move.modal.tool > 0) tools.add(move.modal.tool);
+    if (move.modal.tool > 0 && Number.isInteger(move.modal.tool)) tools.add(move.modal.tool);
     if (move.kind !== "feed" && move.kind !== "arc") continue;
     const ends = reached(move);
     if (ends.some((p) => p.some((v) => !Number.isFinite(v)))) continue;
@@ -77,6 +77,8 @@ function reached(move: Move): (readonly number[])[] {
 /** A sidecar around the cuts: stock a tool's width larger, jaws that end below the deepest cut, stations far from each other. */
 function drawn(analysis: Analysis, dialect: string): { readonly text: string; readonly stations: number } | undefined {
   const { cuts, tools } = surveyed(analysis.run);
+  const inch = analysis.run.moves.some((m) => m.modal.units === "inch");
+  const k = inch ? 1 / 25.4 : 1;
   if (cuts.size === 0) return undefined;
   const pitch = 50;
   const parts: Record<string, unknown> = {};
@@ -89,17 +91,19 @@ function drawn(analysis: Analysis, dialect: string): { readonly text: string; re
     const size = [0, 1].map((axis) => Math.max(20, Math.ceil((high[axis] as number) - (low[axis] as number)) + 24));
     const [u, v] = size as [number, number];
     const top = 0;
-    const deep = Math.max(12, Math.ceil(top - Math.min(low[2], top)) + 14);
-    const jaw = 30;
+    const cut = Math.ceil(top - Math.min(low[2], top));
+    // Below the deepest cut the stock goes on for the grip, half of what stands above it, and 4 mm between the two.
+    const grip = Math.max(10, Math.ceil(cut / 2) + 2);
+    const deep = cut + 4 + grip;
     const seat = 20;
-    const zero = { u: 12 - low[0], v: 12 - low[1], w: deep };
+    const jaw = seat + grip;
+    const zero = { u: (12 - low[0]) * k, v: (12 - low[1]) * k, w: deep * k };
     const shape = JSON.stringify([u, v, deep, zero]);
     const part = same.get(shape) ?? `part${same.size + 1}`;
     same.set(shape, part);
-    // The grip is the lowest 10 mm of the stock; cuts end at least 14 mm above its bottom.
-    parts[part] = { ops: { op10: { stock: { u, v, w: deep }, zero, reversible: true } } };
-    fixedJaws[part] = { face: 15, length: 40, width: v, height: jaw };
-    movingJaws[part] = { gap: u - 4, increment: 3, stroke: 8, notches: 6, length: 50, width: v, height: jaw };
+    parts[part] = { ops: { op10: { stock: { u: u * k, v: v * k, w: deep * k }, zero, reversible: true } } };
+    fixedJaws[part] = { face: 15 * k, length: 40 * k, width: v * k, height: jaw * k };
+    movingJaws[part] = { gap: (u - 4) * k, increment: 3 * k, stroke: 8 * k, notches: 6, length: 50 * k, width: v * k, height: jaw * k };
     row += Math.ceil(v / 2 / pitch) + 1;
     stations.push({
       id: `S${stations.length + 1}`,
@@ -109,7 +113,7 @@ function drawn(analysis: Analysis, dialect: string): { readonly text: string; re
       fixedJaw: part,
       movingJaw: part,
       notch: 3,
-      seat,
+      seat: seat * k,
       part,
       op: "op10",
       offset: spellOffset(key, analysis.profile),
@@ -122,15 +126,18 @@ function drawn(analysis: Analysis, dialect: string): { readonly text: string; re
     text: JSON.stringify(
       {
         format: 1,
-        units: "mm",
-        machine: { dialect, home: { X: 0, Y: 0, Z: 0 }, rapid: { X: 30000, Y: 30000, Z: 24000 } },
-        bases: { plate: { pitch, columns, rows: row + 2, zero: { X: -900, Y: -600, Z: -600 } } },
+        units: inch ? "inch" : "mm",
+        machine: { dialect, home: { X: 0, Y: 0, Z: 0 }, rapid: { X: 30000 * k, Y: 30000 * k, Z: 24000 * k } },
+        bases: { plate: { pitch: pitch * k, columns, rows: row + 2, zero: { X: -900 * k, Y: -600 * k, Z: -600 * k } } },
         fixedJaws,
         movingJaws,
         parts,
         stations,
         tools: Object.fromEntries(
-          [...tools].map((t) => [String(t), { DC: 8, APMX: 40, LF: 150, shank: { D: 8, L: 90 }, holder: [{ D: 40, L: 50 }], H: t, D: t }]),
+          [...tools].map((t) => [
+            String(t),
+            { DC: 8 * k, APMX: 40 * k, LF: 150 * k, shank: { D: 8 * k, L: 90 * k }, holder: [{ D: 40 * k, L: 50 * k }], H: t, D: t },
+          ]),
         ),
       },
       null,
@@ -155,7 +162,7 @@ export function checkReal(name: string, text: string, dialect: string): RealAnsw
       rule: f.rule,
       level: f.level,
       line: f.place.range.line + 1,
-      text: renderMessage(f.rule, f.message, { units: "mm" }),
+      text: renderMessage(f.rule, f.message, { units: analysis.fixture?.units ?? "mm" }),
       source: f.place.file.endsWith(".json") ? "(sidecar)" : (lines[f.place.range.line]?.trim().slice(0, 80) ?? ""),
     })),
   };
