@@ -5,6 +5,10 @@ import { dirname, join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { createMessageConnection, type MessageConnection, StreamMessageReader, StreamMessageWriter } from "vscode-jsonrpc/node";
 import type { Diagnostic } from "vscode-languageserver-types";
+import { type Sent, Transcript } from "./transcript.js";
+
+/** The numbers from 1 to the last kind that the protocol has. */
+const upTo = (last: number): number[] => Array.from({ length: last }, (_, i) => i + 1);
 
 /** What an editor of today says that it can; a test that plays an older one gives its own. */
 export const modern = {
@@ -12,6 +16,7 @@ export const modern = {
     configuration: true,
     workspaceFolders: true,
     workspaceEdit: { documentChanges: true },
+    symbol: { symbolKind: { valueSet: upTo(26) } },
   },
   textDocument: {
     hover: { contentFormat: ["markdown", "plaintext"] },
@@ -19,22 +24,29 @@ export const modern = {
       codeActionLiteralSupport: { codeActionKind: { valueSet: ["quickfix", "source.fixAll"] } },
       isPreferredSupport: true,
     },
-    documentSymbol: { hierarchicalDocumentSymbolSupport: true },
+    completion: {
+      completionItem: {
+        documentationFormat: ["markdown", "plaintext"],
+        preselectSupport: true,
+        snippetSupport: true,
+        labelDetailsSupport: true,
+      },
+      completionItemKind: { valueSet: upTo(25) },
+    },
+    signatureHelp: {
+      signatureInformation: {
+        documentationFormat: ["markdown", "plaintext"],
+        parameterInformation: { labelOffsetSupport: true },
+        noActiveParameterSupport: true,
+      },
+    },
+    documentLink: { tooltipSupport: true },
+    documentSymbol: { hierarchicalDocumentSymbolSupport: true, symbolKind: { valueSet: upTo(26) } },
     publishDiagnostics: { relatedInformation: true, tagSupport: { valueSet: [1, 2] }, codeDescriptionSupport: true },
     rename: { prepareSupport: true },
     semanticTokens: { requests: { full: true, range: true }, tokenTypes: [], tokenModifiers: [], formats: ["relative"] },
   },
 } as const;
-
-/** One message that the server sent. */
-export interface Sent {
-  readonly method?: string;
-  readonly id?: number | string | null;
-  readonly params?: unknown;
-  readonly result?: unknown;
-  readonly error?: unknown;
-  readonly jsonrpc?: unknown;
-}
 
 /** A client of the language server over stdio: the server is a process, as in an editor. */
 export class LanguageClient {
@@ -42,8 +54,8 @@ export class LanguageClient {
   readonly connection: MessageConnection;
   readonly diagnostics = new Map<string, Diagnostic[]>();
   readonly statuses = new Map<string, { state: string; fixture?: string; notChecked: string[]; errors: number }>();
-  /** Everything that the server sent, in order. */
-  readonly received: Sent[] = [];
+  /** Everything that was said in the session. */
+  readonly transcript = new Transcript();
   /** Registrations of capabilities by method. */
   readonly registered = new Set<string>();
   /** Number of "publishDiagnostics" seen for each URI. */
@@ -52,6 +64,8 @@ export class LanguageClient {
   readonly #versions = new Map<string, number>();
   #stderr = "";
   capabilities: Record<string, unknown> = {};
+  /** Looks at a session when it is over; what it throws fails the test. */
+  static judge: ((transcript: Transcript) => void) | undefined;
 
   private constructor(server: string, files: Readonly<Record<string, string>>) {
     this.folder = mkdtempSync(join(tmpdir(), "jawline-lsp-"));
@@ -62,20 +76,9 @@ export class LanguageClient {
     stderr.on("data", (chunk) => {
       this.#stderr += chunk;
     });
-    const reader = new StreamMessageReader(stdout);
     this.connection = createMessageConnection(
-      {
-        listen: (callback) =>
-          reader.listen((message) => {
-            this.received.push(message as Sent);
-            callback(message);
-          }),
-        onError: reader.onError,
-        onClose: reader.onClose,
-        onPartialMessage: reader.onPartialMessage,
-        dispose: () => reader.dispose(),
-      },
-      new StreamMessageWriter(stdin),
+      this.transcript.reading(new StreamMessageReader(stdout)),
+      this.transcript.writing(new StreamMessageWriter(stdin)),
     );
     this.connection.onNotification(
       "textDocument/publishDiagnostics",
@@ -102,6 +105,7 @@ export class LanguageClient {
         return null;
       });
     }
+    this.connection.onRequest("workspace/workspaceFolders", () => this.folders);
     this.connection.onRequest("window/workDoneProgress/create", () => null);
     this.connection.onNotification("$/progress", (params: { value: { kind: string; title?: string } }) => {
       this.progress.push(params.value);
@@ -109,7 +113,19 @@ export class LanguageClient {
     this.connection.listen();
   }
 
+  /** Number of the server's process. */
+  get pid(): number | undefined {
+    return this.#process.pid;
+  }
+
+  /** Everything that the server sent, in order. */
+  get received(): Sent[] {
+    return this.transcript.entries.flatMap((e) => (e.from === "server" ? [e.message] : []));
+  }
+
   settings: Record<string, unknown> = {};
+  /** Folders of the workspace. */
+  readonly folders: { uri: string; name: string }[] = [];
   /** Requests of the server to ask again, by what for. */
   readonly refreshed = new Map<string, number>();
   readonly progress: { kind: string; title?: string }[] = [];
@@ -123,10 +139,11 @@ export class LanguageClient {
   ): Promise<LanguageClient> {
     const client = new LanguageClient(server, files);
     client.settings = options.settings ?? {};
+    client.folders.push({ uri: pathToFileURL(client.folder).toString(), name: "shop" });
     const answer = await client.connection.sendRequest<{ capabilities: Record<string, unknown> }>("initialize", {
       processId: process.pid,
       rootUri: pathToFileURL(client.folder).toString(),
-      workspaceFolders: [{ uri: pathToFileURL(client.folder).toString(), name: "shop" }],
+      workspaceFolders: client.folders,
       capabilities: { ...modern, ...capabilities },
       ...(options.locale === undefined ? {} : { locale: options.locale }),
       ...(options.initializationOptions === undefined ? {} : { initializationOptions: options.initializationOptions }),
@@ -140,6 +157,7 @@ export class LanguageClient {
     const path = join(this.folder, name);
     mkdirSync(dirname(path), { recursive: true });
     writeFileSync(path, text);
+    this.transcript.file(this.uri(name), text);
   }
 
   uri(name: string): string {
@@ -207,6 +225,7 @@ export class LanguageClient {
     const code = await ended;
     this.connection.dispose();
     rmSync(this.folder, { recursive: true, force: true });
+    LanguageClient.judge?.(this.transcript);
     return code;
   }
 }
