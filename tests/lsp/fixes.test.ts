@@ -1,6 +1,6 @@
 import { afterAll, afterEach, beforeAll, describe, expect, it } from "vitest";
 import { applyEdits, buildServer, plate } from "../support/built-server.js";
-import { LanguageClient, modern } from "../support/language-client.js";
+import { LanguageClient, modern } from "../support/conforming-client.js";
 
 const { program, sidecar, text, files } = plate;
 const lines = text.split("\n");

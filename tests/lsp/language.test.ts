@@ -3,7 +3,7 @@ import { afterAll, afterEach, beforeAll, expect, it } from "vitest";
 import { ideTexts } from "../../server/src/ide/texts.js";
 import { translatedData } from "../../server/src/report/language/de-data.js";
 import { buildServer, plate } from "../support/built-server.js";
-import { LanguageClient, modern } from "../support/language-client.js";
+import { LanguageClient, modern } from "../support/conforming-client.js";
 
 const { program, sidecar, text, files } = plate;
 

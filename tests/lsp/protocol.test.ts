@@ -22,7 +22,7 @@ import {
   type WorkspaceSymbol,
 } from "vscode-languageserver-types";
 import { buildServer, plate } from "../support/built-server.js";
-import { LanguageClient, modern, type Sent } from "../support/language-client.js";
+import { LanguageClient, modern, type Sent } from "../support/conforming-client.js";
 
 const { program, sidecar, text, files } = plate;
 const lines = text.split("\n");

@@ -3,7 +3,7 @@ import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { afterAll, afterEach, beforeAll, describe, expect, it } from "vitest";
-import { LanguageClient } from "../support/language-client.js";
+import { LanguageClient } from "../support/conforming-client.js";
 
 const root = resolve(import.meta.dirname, "../..");
 const demo = (name: string) => readFileSync(join(root, "fixtures-config", name), "utf8");

@@ -1,6 +1,6 @@
 import { afterAll, afterEach, beforeAll, describe, expect, it } from "vitest";
 import { applyEdits, buildServer, plate } from "../support/built-server.js";
-import { LanguageClient, modern } from "../support/language-client.js";
+import { LanguageClient, modern } from "../support/conforming-client.js";
 
 const { program, sidecar, text, files } = plate;
 const lines = text.split("\n");
@@ -198,7 +198,12 @@ describe("formatting", () => {
 
   it("registers as a formatter only while the setting wants one, where the client can do that", async () => {
     client = await LanguageClient.start(built.server, files, {
-      textDocument: { ...modern.textDocument, formatting: { dynamicRegistration: true } },
+      textDocument: {
+        ...modern.textDocument,
+        formatting: { dynamicRegistration: true },
+        rangeFormatting: { dynamicRegistration: true },
+        onTypeFormatting: { dynamicRegistration: true },
+      },
     });
     await client.open(program, text);
     await client.until("checked", () => client.statuses.get(client.uri(program))?.state === "checked");

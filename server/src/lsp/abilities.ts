@@ -1,4 +1,4 @@
-import type { InitializeParams, ServerCapabilities } from "vscode-languageserver";
+import { DiagnosticTag, type InitializeParams, type ServerCapabilities } from "vscode-languageserver";
 import { TOKEN_MODIFIERS, TOKEN_TYPES } from "../ide/tokens.js";
 import { codeActionKinds } from "./fixing.js";
 import type { Abilities } from "./session.js";
@@ -9,6 +9,9 @@ export function abilitiesOf(params: InitializeParams): Abilities {
   const options = (params.initializationOptions ?? {}) as { images?: unknown; diagnostics?: unknown; commands?: unknown };
   const pull = textDocument?.diagnostic;
   const related = pull?.relatedDocumentSupport === true;
+  const push = textDocument?.publishDiagnostics;
+  const proposals = textDocument?.completion;
+  const signatures = textDocument?.signatureHelp?.signatureInformation;
   return {
     configuration: workspace?.configuration === true,
     workspaceFolders: workspace?.workspaceFolders === true,
@@ -23,16 +26,29 @@ export function abilitiesOf(params: InitializeParams): Abilities {
       (options.diagnostics !== "push" && pull !== undefined && (related || textDocument?.publishDiagnostics === undefined)),
     diagnosticRefresh: workspace?.diagnostics?.refreshSupport === true,
     relatedDocuments: related,
-    tags: textDocument?.publishDiagnostics?.tagSupport !== undefined || pull?.tagSupport !== undefined,
-    relatedInformation: textDocument?.publishDiagnostics?.relatedInformation !== false,
+    tags: [push, pull].some((d) => d?.tagSupport?.valueSet.includes(DiagnosticTag.Unnecessary) === true),
+    relatedInformation: push?.relatedInformation === true || pull?.relatedInformation === true,
+    codeDescriptions: push?.codeDescriptionSupport === true || pull?.codeDescriptionSupport === true,
     progress: window?.workDoneProgress === true,
     hintRefresh: workspace?.inlayHint?.refreshSupport === true,
     lensRefresh: workspace?.codeLens?.refreshSupport === true,
     tokenRefresh: workspace?.semanticTokens?.refreshSupport === true,
     markdown: textDocument?.hover?.contentFormat === undefined || textDocument.hover.contentFormat.includes("markdown"),
+    completionMarkdown: proposals?.completionItem?.documentationFormat?.includes("markdown") === true,
+    signatureMarkdown: signatures?.documentationFormat?.includes("markdown") === true,
     images: options.images === true,
-    labelDetails: textDocument?.completion?.completionItem?.labelDetailsSupport === true,
-    dynamicFormatting: textDocument?.formatting?.dynamicRegistration === true,
+    labelDetails: proposals?.completionItem?.labelDetailsSupport === true,
+    preselect: proposals?.completionItem?.preselectSupport === true,
+    completionKinds: proposals?.completionItemKind?.valueSet !== undefined,
+    symbolKinds: workspace?.symbol?.symbolKind?.valueSet !== undefined,
+    parameterPlaces: signatures?.parameterInformation?.labelOffsetSupport === true,
+    noActiveParameter: signatures?.noActiveParameterSupport === true,
+    preferredActions: textDocument?.codeAction?.isPreferredSupport === true,
+    linkTooltips: textDocument?.documentLink?.tooltipSupport === true,
+    // The three are registered together, so a client must know that of each.
+    dynamicFormatting: [textDocument?.formatting, textDocument?.rangeFormatting, textDocument?.onTypeFormatting].every(
+      (f) => f?.dynamicRegistration === true,
+    ),
     commands: Array.isArray(options.commands) ? options.commands.filter((c): c is string => typeof c === "string") : [],
   };
 }

@@ -13,6 +13,7 @@ import {
   InsertTextFormat,
   type Location,
   LSPErrorCodes,
+  type MarkupContent,
   MarkupKind,
   type Range,
   ResponseError,
@@ -222,7 +223,8 @@ export function serveFeatures(session: Session): void {
           : near === undefined
             ? []
             : programLinks(near, path, (name) => joinPath(folderOf(path), name));
-        return links.map((l) => ({ range: toRange(l.place.range), target: uriOf(l.file), tooltip: l.tooltip }));
+        const tooltips = session.abilities().linkTooltips;
+        return links.map((l) => ({ range: toRange(l.place.range), target: uriOf(l.file), ...(tooltips ? { tooltip: l.tooltip } : {}) }));
       })(),
     ),
   );
@@ -260,11 +262,13 @@ export function serveFeatures(session: Session): void {
       token,
       (async () => {
         const kinds = { program: SymbolKind.Module, tool: SymbolKind.Class, visit: SymbolKind.Method, station: SymbolKind.Object } as const;
+        const kindOf = (kind: keyof typeof kinds) =>
+          kind === "station" && !session.abilities().symbolKinds ? SymbolKind.Variable : kinds[kind];
         const views = workspace.analyses().flatMap((a) => session.view(a) ?? []);
         return findSymbols(views, params.query).map((f) => ({
           name: f.name,
           containerName: f.container,
-          kind: kinds[f.kind],
+          kind: kindOf(f.kind),
           location: { uri: uriOf(f.file), range: lineRange(f.line, f.start, f.end) },
         }));
       })(),
@@ -402,16 +406,22 @@ export function serveFeatures(session: Session): void {
           answer.map.toOld(line) ?? answer.map.oldAbove(line) + 1,
         );
         if (found === undefined) return null;
+        const { parameterPlaces, noActiveParameter, signatureMarkdown } = session.abilities();
+        // Where a client knows no "none", a number behind the last one marks none in most of them.
+        const none = noActiveParameter ? null : found.parameters.length;
         return {
           signatures: [
             {
               label: found.label,
-              documentation: { kind: MarkupKind.Markdown, value: found.documentation },
-              parameters: found.parameters.map((p) => ({ label: [p.start, p.end], documentation: p.text })),
+              documentation: inFormat(found.documentation, signatureMarkdown),
+              parameters: found.parameters.map((p) => ({
+                label: parameterPlaces ? [p.start, p.end] : found.label.slice(p.start, p.end),
+                documentation: p.text,
+              })),
             },
           ],
           activeSignature: 0,
-          activeParameter: found.active < 0 ? found.parameters.length : found.active,
+          activeParameter: found.active < 0 ? none : found.active,
         };
       })(),
     ),
@@ -473,10 +483,7 @@ function fixtureFor(session: Session, path: string) {
 
 async function hover(session: Session, path: string, at: { line: number; column: number }): Promise<Hover | null> {
   const images = session.abilities().images && session.abilities().markdown;
-  const contents = (value: string) => ({
-    kind: session.abilities().markdown ? MarkupKind.Markdown : MarkupKind.PlainText,
-    value: session.abilities().markdown ? value : unmarked(value),
-  });
+  const contents = (value: string) => inFormat(value, session.abilities().markdown);
   if (isSidecar(path)) {
     const fixture = fixtureFor(session, path);
     const program = session.view(session.workspace.programsOf(path)[0]);
@@ -494,7 +501,12 @@ async function hover(session: Session, path: string, at: { line: number; column:
   return { contents: contents(found.markdown), range: lineRange(at.line, found.start, found.end) };
 }
 
-/** Markdown as plain text, for a client that shows nothing else. */
+/** A text in Markdown, or as plain text for a client that shows nothing else. */
+function inFormat(text: string, markdown: boolean): MarkupContent {
+  return markdown ? { kind: MarkupKind.Markdown, value: text } : { kind: MarkupKind.PlainText, value: unmarked(text) };
+}
+
+/** Markdown as plain text. */
 function unmarked(markdown: string): string {
   return markdown
     .replace(/!\[((?:[^\]\\]|\\.)*)\]\([^)]*\)/g, "$1")
@@ -570,29 +582,24 @@ const completionKind: Readonly<Record<EntryKind, CompletionItemKind>> = {
 };
 
 async function completion(session: Session, path: string, at: { line: number; column: number }): Promise<CompletionItem[] | null> {
+  // In a line that is not there nothing can be written.
+  if (session.lines(path)?.[at.line] === undefined) return null;
   const found = isSidecar(path) ? sidecarCompletion(session, path, at) : await programCompletion(session, path, at);
   if (found === undefined) return null;
   const range = lineRange(at.line, found.start, Math.max(found.start, found.end));
-  const { markdown, labelDetails } = session.abilities();
+  const { completionMarkdown, labelDetails, completionKinds, preselect } = session.abilities();
   return found.entries.map((e) => ({
     label: e.label,
     // Beside every row, not only the one that is marked: the station is what an offset is chosen by.
     ...(labelDetails && e.detail !== "" ? { labelDetails: { description: e.detail } } : {}),
-    kind: completionKind[e.kind],
+    ...(completionKinds || completionKind[e.kind] <= CompletionItemKind.Reference ? { kind: completionKind[e.kind] } : {}),
     detail: e.detail,
-    ...(e.documentation === ""
-      ? {}
-      : {
-          documentation: {
-            kind: markdown ? MarkupKind.Markdown : MarkupKind.PlainText,
-            value: markdown ? e.documentation : unmarked(e.documentation),
-          },
-        }),
+    ...(e.documentation === "" ? {} : { documentation: inFormat(e.documentation, completionMarkdown) }),
     filterText: e.filter ?? e.label,
     sortText: e.sort,
     insertTextFormat: InsertTextFormat.PlainText,
     textEdit: { range, newText: e.insert ?? e.label },
-    ...(e.preselect === true ? { preselect: true } : {}),
+    ...(e.preselect === true && preselect ? { preselect: true } : {}),
   }));
 }
 

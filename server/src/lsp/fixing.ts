@@ -34,7 +34,7 @@ export async function codeActions(session: Session, params: CodeActionParams): P
       out.push({
         title: action.title,
         kind: CodeActionKind.QuickFix,
-        ...(action.preferred ? { isPreferred: true } : {}),
+        ...(action.preferred && session.abilities().preferredActions ? { isPreferred: true } : {}),
         diagnostics: [session.toDiagnostic(action.finding, units)],
         edit: editOf(session, action),
       });

@@ -75,7 +75,14 @@ export function serve(connection: Connection, disk: Host | undefined): void {
     workspace,
     abilities: can,
     settings: settingsOf,
-    toDiagnostic: (finding, units) => toDiagnostic(finding, { units, uriOf, docs, tags: can().tags, related: can().relatedInformation }),
+    toDiagnostic: (finding, units) =>
+      toDiagnostic(finding, {
+        units,
+        uriOf,
+        docs: can().codeDescriptions ? docs : undefined,
+        tags: can().tags,
+        related: can().relatedInformation,
+      }),
   });
 
   let refreshing: ReturnType<typeof setTimeout> | undefined;

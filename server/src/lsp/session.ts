@@ -31,9 +31,22 @@ export interface Abilities {
   readonly lensRefresh: boolean;
   readonly tokenRefresh: boolean;
   readonly markdown: boolean;
+  /** Whether proposals and signatures may be described in Markdown; a client says so for each of them. */
+  readonly completionMarkdown: boolean;
+  readonly signatureMarkdown: boolean;
   readonly images: boolean;
   /** A proposal's row can show more than its label. */
   readonly labelDetails: boolean;
+  readonly preselect: boolean;
+  /** Kinds of proposals and symbols beyond those of the protocol's first version. */
+  readonly completionKinds: boolean;
+  readonly symbolKinds: boolean;
+  /** Parameters by their places in the label, and none of them as the active one. */
+  readonly parameterPlaces: boolean;
+  readonly noActiveParameter: boolean;
+  readonly preferredActions: boolean;
+  readonly linkTooltips: boolean;
+  readonly codeDescriptions: boolean;
   readonly dynamicFormatting: boolean;
   readonly relatedInformation: boolean;
   /** Commands of the client that code lenses may name. */
