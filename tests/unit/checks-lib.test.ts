@@ -2,7 +2,7 @@
 import { describe, expect, it } from "vitest";
 import { findWord, wordValue } from "../../server/src/engine/checks/context.js";
 import { programAngle, programNumber } from "../../server/src/engine/checks/lib/edits.js";
-import { extentOf, planeAxes, pointAt } from "../../server/src/engine/checks/lib/extent.js";
+import { extentOf } from "../../server/src/engine/checks/lib/extent.js";
 import { usesOffset } from "../../server/src/engine/checks/lib/left.js";
 import { cuttingDistance } from "../../server/src/engine/checks/lib/near.js";
 import { period } from "../../server/src/engine/checks/lib/passes.js";
@@ -47,22 +47,9 @@ describe("how far a move reaches", () => {
     expect(extentOf(arc(at(10), at(10), [10, 20, 0], 360, 17)).slice(0, 2)).toEqual([near([5, 15]), near([15, 25])]);
   });
   it("G18 runs from Z to X, G19 from Y to Z", () => {
-    expect([planeAxes(17), planeAxes(18), planeAxes(19)]).toEqual([
-      [0, 1, 2],
-      [2, 0, 1],
-      [1, 2, 0],
-    ]);
     // From +X over +Z to −X is a turn of −180° seen from +Y's back: Z to X is positive, X to Z negative.
     expect(extentOf(arc([5, 0, 0], [-5, 0, 0], [0, 0, 0], -180, 18))).toEqual([near([-5, 5]), [0, 0], near([0, 5])]);
     expect(extentOf(arc([0, 5, 0], [0, -5, 0], [0, 0, 0], 180, 19))).toEqual([[0, 0], near([-5, 5]), near([0, 5])]);
-  });
-  it("a point on the way", () => {
-    expect(pointAt(move({ from: [0, 0, 0], to: [10, -20, 40] }), 0.25)).toEqual([2.5, -5, 10]);
-    const helix = arc([5, 0, 0], [-5, 0, 8], [0, 0, 0], 180, 17);
-    expect(pointAt(helix, 0.5)).toEqual(near([0, 5, 4]));
-    expect(pointAt(helix, 0.25)).toEqual(near([5 * Math.SQRT1_2, 5 * Math.SQRT1_2, 2]));
-    expect(pointAt(arc([5, 0, 0], [-5, 0, 0], [0, 0, 0], -180, 18), 0.5)).toEqual(near([0, 0, 5]));
-    expect(pointAt(arc([7, 2, 0], [3, 2, 0], [5, 2, 0], -180, 17), 0.5)).toEqual(near([5, 0, 0]));
   });
 });
 
