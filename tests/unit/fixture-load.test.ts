@@ -253,6 +253,22 @@ describe("places of faults", () => {
     expect(textAt(text, f.notes[0]?.place.range ?? { line: 0, column: 0, endLine: 0, endColumn: 0 })).toBe(";");
   });
 
+  it("a text that is not closed is one finding, and what seems wrong behind it is none", () => {
+    const text = base.replace('"seat": 25', '"seat": 25, "empty": "').replace("{", '{ "colour": 1,');
+    const f = load(text);
+    // The key before the slip is wrong whatever stands behind it.
+    expect(f.notes.map((n) => [n.message.key, textAt(text, n.place.range)[0]]).sort()).toEqual([
+      ["broken-json", '"'],
+      ["unknown-key", '"'],
+    ]);
+    expect(f.complete).toBe(false);
+  });
+
+  it("two slips that have nothing to do with each other are both told", () => {
+    const text = base.replace('"seat": 25', '"seat": 25 ;').replace("{", "{ ;");
+    expect(load(text).notes.map((n) => n.message.key)).toEqual(["broken-json", "broken-json"]);
+  });
+
   it.each([
     ["", "broken-json"],
     ["[]", "wrong-type"],
