@@ -10,8 +10,7 @@ import { type Incident, incidentsOf } from "./lib/incidents.js";
 import { clearLevel, keepClear, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
 import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
-import { foldByCause } from "./report.js";
-import { defineRule, type Report, type RuleContext } from "./rule.js";
+import { defineRule, type RuleContext } from "./rule.js";
 
 /** The first way down of a tool ends too low, or comes before X and Y. */
 export const approachLow = defineRule({
@@ -124,7 +123,6 @@ M30
     const hits = new Map<number, Incident>();
     for (const i of yield* incidentsOf(cx)) if (i.rule === "approach-low" && !hits.has(i.move)) hits.set(i.move, i);
     const fixes = fixesByBlock();
-    const reports: (Report & { cause: string })[] = [];
     for (const a of approachesOf(cx.run, cx.profile.lengthBy === "control")) {
       const down = hits.get(a.down);
       const hit = down ?? a.across.map((m) => hits.get(m)).find((i) => i !== undefined);
@@ -136,7 +134,7 @@ M30
         across === undefined ? [] : [{ place: cx.blockPlace(across), message: { key: "related.across", args: {} } }];
       const at = cx.run.moves[hit.move];
       const station = at === undefined ? undefined : cx.stationOf(at)?.id;
-      reports.push({
+      cx.report({
         at: cx.blockPlace(step),
         ...(down !== undefined ? {} : { key: hit.enters ? "across" : "near" }),
         args: { ...incidentArgs(cx, hit), level: coordinate(cx, Number.isNaN(move.partTo[2]) ? move.to[2] : move.partTo[2]) },
@@ -145,10 +143,8 @@ M30
         fixes: fixes(step, () => [...(down === undefined ? fixesOf(cx, a) : []), ...raise(cx, a)]),
         data: incidentData(cx, hit),
         step: move.step,
-        cause: `${a.tool}|${move.step}`,
       });
     }
-    for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
 });
 
@@ -290,45 +286,50 @@ function raise(cx: RuleContext, approach: Approach): Fix[] {
   });
   if (all.length !== run.steps.filter((s) => s.source === step.source && s.block === step.block).length) return [];
   const units = unitsOf(cx, step.after);
-  const ways = all.map((a) => ({ down: run.moves[a.down], across: goingOn(cx, a.down) }));
   const less: number[] = [];
   let highest = Number.NEGATIVE_INFINITY;
+  const ways = all.flatMap((a) => goingOn(cx, a.down) ?? []);
+  if (ways.length < all.length) return [];
   for (const { down, across } of ways) {
-    if (down === undefined || across === undefined) return [];
     const add = programmedLess(cx, down.modal, down.to[2], down.partTo[2]) ?? Number.NaN;
     less.push(add);
     highest = Math.max(highest, clearLevel(fixture, [{ ...down, from: down.to }, ...across]) + add);
   }
   const programmed = roundedUp(highest, units);
   if (!Number.isFinite(programmed)) return [];
-  const clear = ways.every(({ down, across }, n) => {
-    if (down === undefined || across === undefined) return false;
+  const clear = ways.every(({ down, across, next }, n) => {
     const level = programmed - (less[n] as number);
     const at = (p: Vec3): Vec3 => [p[0], p[1], level];
     const from: Vec3 = Number.isNaN(down.from[2]) ? at(down.from) : down.from;
     const moved = [{ ...down, from, to: at(down.to) }, ...across.map((m): Move => ({ ...m, from: at(m.from), to: at(m.to) }))];
-    return level > down.to[2] && !(level > from[2] + 1e-9) && withinTravel(fixture, down.modal.tool, level) && keepClear(cx, moved);
+    if (level <= down.to[2] || level > from[2] + 1e-9 || !withinTravel(fixture, down.modal.tool, level) || !keepClear(cx, moved))
+      return false;
+    // What the program then does by itself must not go down into something at rapid; over its own stock any height will do.
+    return next.kind !== "rapid" || keepClear(cx, [{ ...next, from: at(next.from) }], 0);
   });
   if (!clear) return [];
   const level = inHabit(cx, step, `Z${programNumber(programmed, units)}`);
   return [{ title: { key: "fix.raise", args: { level } }, changes: [{ place: cx.place(step, z), text: level }], sameMotion: false }];
 }
 
-/** The rapids across that keep the level of a move down, up to the next Z; undefined where the program feeds at that level, or goes on in increments. */
-function goingOn(cx: RuleContext, down: number): Move[] | undefined {
+/**
+ * A move down with the rapids across that keep its level and the next one that changes Z; undefined where the program feeds at
+ * that level, or goes on in increments.
+ */
+function goingOn(
+  cx: RuleContext,
+  index: number,
+): { readonly down: Move; readonly across: readonly Move[]; readonly next: Move } | undefined {
   const { run } = cx;
-  const out: Move[] = [];
-  for (let i = down + 1; i < run.moves.length; i++) {
-    const move = run.moves[i];
-    const step = run.steps[move?.step ?? -1];
-    if (move === undefined || step === undefined || !step.after.absolute) return undefined;
+  const [down, ...rest] = run.moves.slice(index);
+  const across: Move[] = [];
+  for (const move of rest) {
+    const step = run.steps[move.step];
+    if (down === undefined || step === undefined || !step.after.absolute) return undefined;
     if (move.kind === "dwell") continue;
-    if (move.to[2] !== move.from[2]) {
-      // A Z that goes down at rapid into something is not mended by a higher start.
-      return step.block.words.some((w) => w.letter === "Z") && (move.kind === "feed" || keepClear(cx, [move])) ? out : undefined;
-    }
+    if (move.to[2] !== move.from[2]) return cx.word(step, "Z") === undefined ? undefined : { down, across, next: move };
     if (move.kind !== "rapid") return undefined;
-    out.push(move);
+    across.push(move);
   }
   return undefined;
 }

@@ -67,9 +67,10 @@ export function roundedUp(mm: number, units: "mm" | "inch"): number {
 
 /**
  * Whether moves as a fix would make them keep the rapid clearance to everything, the stock whole, and are known
- * throughout. Straight up out of a cut the stock does not count, and the clearance of a cut is enough.
+ * throughout. Straight up out of a cut the stock does not count, and the clearance of a cut is enough. `own`: what they must keep
+ * to the stock of their own station, mm; default the rapid clearance.
  */
-export function keepClear(cx: RuleContext, moves: readonly Move[]): boolean {
+export function keepClear(cx: RuleContext, moves: readonly Move[], own?: number): boolean {
   const { fixture, run } = cx;
   if (fixture === undefined) return false;
   const look = computeClearances({ ...run, moves } satisfies Run, fixture);
@@ -81,9 +82,10 @@ export function keepClear(cx: RuleContext, moves: readonly Move[]): boolean {
     const move = moves[index];
     if (move === undefined) return false;
     const up = move.from[0] === move.to[0] && move.from[1] === move.to[1] && move.to[2] > move.from[2];
-    if (up && solid.kind === "stock" && solid.station === move.station) return true;
+    const isOwn = solid.kind === "stock" && solid.station === move.station;
+    if (up && isOwn) return true;
     const { rapid, cut } = fixture.clearance;
-    return depth <= TOUCH && distance >= (up ? cut : rapid) - TOUCH;
+    return depth <= TOUCH && distance >= (up ? cut : isOwn ? (own ?? rapid) : rapid) - TOUCH;
   });
 }
 
