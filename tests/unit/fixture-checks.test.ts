@@ -47,7 +47,7 @@ describe("fixture-register-shared", () => {
         one.repeat = repeat(3, 1, [3, 0]);
         s.stations.push({ ...one, id: "B", at: [1, 5], offset: "G54 P2", repeat: repeat(3, 1, [3, 0]) });
       }),
-    ).toEqual(['fixture-register-shared default «"G54 P2"»']);
+    ).toEqual(['fixture-register-shared several «"G54 P2"»']);
   });
   it("near miss: shared by declaration on every station; one alone is not enough", () => {
     const both = (second: object) =>

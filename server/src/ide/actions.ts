@@ -121,7 +121,8 @@ function sidecarFixes({ fixture, host }: ActionInput, finding: Finding): Fix[] {
     ];
   }
   if (finding.rule === "fixture-register-shared" && fixture !== undefined) {
-    const station = fixture.stations.find((s) => contains(s, finding.place) || s.id === finding.station);
+    // The finding stands at one of the stations that it names, which is not always the first of them.
+    const station = fixture.stations.find((s) => isSame(fixture.placeOf(["stations", s.source, "offset"]), finding.place));
     const group = fixture.stations.filter((s) => s.source === station?.source);
     const text = textAt(host, finding.place);
     if (station === undefined || text === undefined || !/^"/.test(text)) return [];
@@ -157,8 +158,8 @@ function nextFree(fixture: Fixture, group: readonly Station[]): string | undefin
   );
 }
 
-function contains(station: Station, place: Place): boolean {
-  return station.place.file === place.file && station.place.range.line === place.range.line;
+function isSame(a: Place, b: Place): boolean {
+  return a.file === b.file && a.range.line === b.range.line && a.range.column === b.range.column;
 }
 
 /** The text of a place that lies within one line. */
