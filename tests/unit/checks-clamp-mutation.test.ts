@@ -177,3 +177,198 @@ describe("approach-low", () => {
     expect(fixesOf("approach-low", TWO, program(["G0 G54 G43 H1 Z-7", "X20 Y20", "Z2"]))).toEqual([["G0 G54 G43 H1 Z2"]]);
   });
 });
+
+/**
+ * The sample tombstone: axis at X-500 Z-650; the bases reach 100 above it and 125 to each side, so their corners swing on a radius of
+ * √(100² + 125²) = 160.078; the stock's on √(155² + 30²) = 157.877. Part zero of F1 is X-530 Y-435 Z-495. 25 mm must be kept.
+ */
+describe("retract-before-index", () => {
+  const TOMB: Setup = { use: "tombstone" };
+  const HEAD = ["G21 G17 G40 G49 G80 G90", "G28 G91 Z0", "G90 B0", "T1 M6", "G0 G54 X10 Y10 S4000 M3", "G43 H1 Z50", "G1 Z-2 F300"];
+  const program = (lines: readonly string[], axis = "B") => [
+    ...HEAD.map((l) => l.replace("B0", `${axis}0`)),
+    ...lines,
+    "G28 G91 Z0",
+    "M30",
+  ];
+  const rotary = (value: unknown): Setup => ({
+    use: "tombstone",
+    change: (s) => {
+      (s.machine as Record<string, unknown>).rotary = value;
+    },
+  });
+  const travel = (z: number): Setup => ({
+    use: "tombstone",
+    change: (s) => {
+      (s.machine as Machine).travel.Z = [-800, z];
+    },
+  });
+  const said = (lines: readonly string[], setup: Setup = TOMB, axis = "B") =>
+    tell("retract-before-index", setup, program(lines, axis)).texts;
+
+  it("how near: the edge of the tool to the circle of the corners", () => {
+    // At X10 the edge of the tool is 15 beside the axis, at Z20 175 above it: √(15² + 175²) - 160.078 = 15.5636.
+    const near = tell("retract-before-index", TOMB, program(["G0 Z20", "B180"]));
+    expect(near.texts).toHaveLength(1);
+    expect(near.texts[0]).toMatch(
+      /^9 "B180" near\(F1, tool 1 \(end mill 10\), base, \{"deg":180\}, \{"mm":15\.5635\d+\}, \{"mm":25\}\) at F1; 8 related\.before\(\)$/,
+    );
+    expect(near.fixes).toEqual([["from 9", "G0 Z31"]]);
+    expect(near.findings[0]?.data).toEqual({
+      distance: expect.closeTo(15.5636, 3),
+      solid: "base",
+      angle: expect.any(Number),
+      swingRadius: expect.closeTo(160.0781, 3),
+      tool: 1,
+    });
+    // The work turns toward -X: the corner of the front base, atan(125 / 100) = 51.340° off the vertical, comes to the edge,
+    // atan(15 / 175) = 4.899° off it, at 56.239°; that of the rear base at 180 - 51.340 + 4.899 = 133.559°, just as near.
+    const angle = Number(near.findings[0]?.data?.angle);
+    expect(Math.min(Math.abs(angle - 56.239), Math.abs(angle - 133.559))).toBeLessThan(0.01);
+    // In contact: the tool 2 deep in the part while it turns.
+    expect(said(["B180"])).toEqual([
+      '8 "B180" default(F1, tool 1 (end mill 10), base, {"deg":180}, {"mm":0}, {"mm":25}) at F1; 7 related.before()',
+    ]);
+    // √(15² + z²) - 160.078 = 25 at z = 184.47, which is part Z29.47.
+    expect(said(["G0 Z29.48", "B180"])).toEqual([]);
+    expect(said(["G0 Z29.46", "B180"])).toHaveLength(1);
+    // The angle already stands there.
+    expect(said(["B0"])).toEqual([]);
+  });
+
+  const rows: readonly Row[] = [
+    // -650 + 160.078 + 25 is part Z30.078.
+    ["to the lowest whole level outside the swing", ["G0 Z20", "B180"], [["G0 Z31"]]],
+    // Gauge point at -495 + 31 + 120 = -344.
+    ["up to the end of the travel", ["G0 Z20", "B180"], [["G0 Z31"]], travel(-344)],
+    ["not beyond it", ["G0 Z20", "B180"], [], travel(-344.1)],
+    // G1 is in force for what follows, so the retract is fed as well.
+    ["in G1", ["B180"], [["Z31"]]],
+    ["with a shift the level is named so much lower", ["G0 Z20", "G52 Z1", "B180"], [["G0 Z30"]]],
+    ["G91 in the block itself", ["G0 Z20", "G91 B180"], [["G0 Z31"]]],
+    ["G91 before it", ["G0 Z20", "G91", "B180"], []],
+    ["another offset in the block", ["G0 Z20", "G55 B180"], []],
+    ["a skipped block", ["G0 Z20", "/B180"], [["/G0 Z31"]]],
+    ["a whole turn", ["G0 Z20", "B360"], [["G0 Z31"]]],
+  ];
+  for (const [title, lines, fixes, setup = TOMB] of rows)
+    it(`the retract: ${title}`, () => expect(fixesOf("retract-before-index", setup, program(lines))).toEqual(fixes));
+
+  it("turns with the tool at one place are one finding, at another place another", () => {
+    expect(said(["G0 Z20", "B180", "B0", "B180"]).map((t) => t.replace(/\(F1.*?\)(?=[; ]|$)/g, ""))).toEqual([
+      '9 "B180" near at F1; 8 related.before(); 10 related.also-at; 11 related.also-at',
+    ]);
+    expect(said(["G0 Z20", "B180", "Z18", "B0"])).toHaveLength(2);
+  });
+  it("a turn in a called program, for every tool that calls it", () => {
+    const lines = [
+      "O1",
+      ...HEAD.slice(0, 6),
+      "Z20",
+      "M98 P5",
+      "G28 G91 Z0",
+      "G90 B0",
+      "T2 M6",
+      "G0 G54 X10 Y10 S4000 M3",
+      "G43 H2 Z10",
+      "M98 P5",
+      "G28 G91 Z0",
+      "M30",
+      "O5",
+      "B180",
+      "M99",
+    ];
+    const { texts, fixes } = tell("retract-before-index", TOMB, lines);
+    expect(texts).toHaveLength(1);
+    expect(texts[0]).toContain("9 related.called-from(); 14 related.before(); 15 related.called-from()");
+    expect(fixes).toEqual([["from 19", "G0 Z31"]]);
+    // A second caller in G91 would not go up to it.
+    const other = lines.map((l) => (l === "G43 H2 Z10" ? "G43 H2 Z10 G91" : l));
+    expect(tell("retract-before-index", TOMB, other).fixes).toEqual([]);
+    // Above the swing there is nothing to mend.
+    expect(
+      tell(
+        "retract-before-index",
+        TOMB,
+        lines.map((l) => l.replace("Z20", "Z100").replace("Z10", "Z100")),
+      ).texts,
+    ).toEqual([]);
+  });
+  it("about A the same, seen from the side; about C what stands higher than the tool", () => {
+    // The axis at Y-375, 60 behind the part zero; the base reaches from Y-575 to Y-225, 200 before and 150 behind it.
+    const a = rotary({ axis: "A", centre: { Y: -375, Z: -650 }, sense: 1 });
+    // √(200² + 100²) = 223.607; -650 + 223.607 + 25 is part Z93.607.
+    expect(tell("retract-before-index", a, program(["G0 Z20", "A180"], "A")).fixes).toEqual([["from 9", "G0 Z94"]]);
+    expect(said(["G0 Z94", "A180"], a, "A")).toEqual([]);
+    const c: Setup = {
+      use: "tombstone",
+      change: (s) => {
+        (s.machine as Record<string, unknown>).rotary = { axis: "C", centre: { X: -500, Y: -400 }, sense: 1 };
+        (s.bases as Record<string, unknown>).rear = undefined;
+        (s.stations as unknown[]).pop();
+      },
+    };
+    // Over the stock it turns under the tool, 20 below it; no retract out of a swing about the spindle's axis is offered.
+    const above = tell("retract-before-index", c, program(["G0 Z20", "C180"], "C"));
+    expect(above.texts).toEqual([
+      '9 "C180" near(F1, tool 1 (end mill 10), stock of F1, {"deg":180}, {"mm":20}, {"mm":25}) at F1; 8 related.before()',
+    ]);
+    expect(above.fixes).toEqual([]);
+    expect(said(["G0 Z25", "C180"], c, "C")).toEqual([]);
+    // C0 at home, from a place in X and Y that is not known: above everything all the same.
+    expect(above.analysis.notChecked.map((n) => n.what.key).filter((k) => k.endsWith("what.index"))).toEqual([]);
+  });
+  it("what is not known is said to be so, by what is missing", () => {
+    const unknown = (lines: readonly string[], setup: Setup = TOMB) =>
+      tell("retract-before-index", setup, program(lines)).analysis.notChecked.flatMap(({ what, why }) =>
+        what.key.endsWith("what.index") ? [`${JSON.stringify(what.args)} ${why.key}`] : [],
+      );
+    expect(unknown(["G0 Z#500", "B180"])).toEqual(['{"line":9} why.position-unknown']);
+    expect(unknown(["G0 X#500 Z20", "B180"])).toEqual(['{"line":9} why.position-unknown']);
+    expect(unknown(["G0 Z20", "B#500"])).toEqual(['{"line":9} why.rotary-unknown']);
+    // Outside the cylinder neither the place nor the angle counts.
+    expect(unknown(["G0 X#500 Z40", "B180"])).toEqual([]);
+    expect(unknown(["G0 Z40", "B#500"])).toEqual([]);
+    expect(unknown(["G0 Z20", "B180"], rotary({ axis: "B", sense: 1 }))).toEqual(['{"line":3} why.no-field', '{"line":9} why.no-field']);
+    expect(said(["G0 Z20", "B180"], rotary(undefined))).toEqual([]);
+  });
+});
+
+describe("index-combined", () => {
+  const TOMB: Setup = { use: "tombstone" };
+  const HEAD = ["G21 G17 G40 G49 G80 G90", "G28 G91 Z0", "G90 B0", "T1 M6", "G0 G54 X10 Y10 S4000 M3", "G43 H1 Z50", "G1 Z-2 F300"];
+  const program = (lines: readonly string[]) => [...HEAD, ...lines, "G28 G91 Z0", "M30"];
+  const rows: readonly Row[] = [
+    ["up first, then the turn", ["G0 Z250 B180"], [["G0 Z250", "B180"]]],
+    ["the turn's word first", ["G0 B180 Z250"], [["G0 Z250", "B180"]]],
+    ["the turn's word first of all", ["G0", "B180 Z250"], [["Z250", "B180"]]],
+    ["a comment behind", ["G0 Z250 B180 (turn)"], [["G0 Z250 (turn)", "B180"]]],
+    ["a comment before the word", ["G0 (up) Z250 B180"], []],
+    ["the word twice", ["G0 Z250 B90 B180"], []],
+    ["in increments", ["G0 G91 Z250 B180"], [["G0 G91 Z250", "B180"]]],
+    ["to the side first", ["G0 Z20", "X300 B180"], [["X300", "B180"]]],
+    // At X30 Z20 the work could not turn under the tool: the turn comes first.
+    ["the turn first, then down", ["G0 Z200", "X30 Z20 B180"], [["B180", "X30 Z20"]]],
+    ["the turn first, with what its block states", ["G0 Z200", "G90 X30 Z20 B180"], [["G90 B180", "G90 X30 Z20"]]],
+    ["the turn first, in increments", ["G0 Z200", "G91 X20 Z-180 B180"], [["G91 B180", "G91 X20 Z-180"]]],
+    ["the turn first, behind G1", ["G0 Z200", "G1 X20 F100", "G0 X30 Z20 B180"], [["G0 B180", "G0 X30 Z20"]]],
+    // In neither order: the retract comes before, where the block itself does not move Z.
+    ["the retract before", ["G0 Z20", "X30 B180"], [["G0 Z31"]]],
+    ["none where its block moves Z", ["G0 Z20", "X30 Z15 B180"], []],
+    ["none for a machine position", ["G0 G53 Z0 B180"], []],
+  ];
+  for (const [title, lines, fixes] of rows)
+    it(`the split: ${title}`, () => expect(fixesOf("index-combined", TOMB, program(lines))).toEqual(fixes));
+  it("what is said: in it, or past it; a cut that turns is told as a turn", () => {
+    expect(tell("index-combined", TOMB, program(["G0 Z250 B180"])).texts).toEqual([
+      '8 "G0 Z250 B180" default(F1, tool 1 (end mill 10), stock of F1, {"deg":180}, {"mm":0}, {"mm":25}) at F1; 7 related.before()',
+    ]);
+    // At its end the tool stands 20 above the stock that has come under it.
+    expect(tell("index-combined", TOMB, program(["G0 Z200", "X30 Z20 B180"])).texts).toEqual([
+      '9 "X30 Z20 B180" near(F1, tool 1 (end mill 10), stock of R1, {"deg":180}, {"mm":20}, {"mm":25}) at F1; 8 related.before()',
+    ]);
+    expect(tell("index-combined", TOMB, program(["G1 Z250 B180 F100"])).texts).toEqual([]);
+    expect(tell("retract-before-index", TOMB, program(["G1 Z250 B180 F100"])).texts).toHaveLength(1);
+    expect(tell("retract-before-index", TOMB, program(["G0 Z250 B180"])).texts).toEqual([]);
+  });
+});

@@ -1,6 +1,6 @@
 import type { Fixture, Rotary, Solid } from "../../fixture/model.js";
 import { LINE, swingRadius, turningBox, turningSolids } from "../../fixture/solids.js";
-import type { OrientedBox } from "../../geometry/box.js";
+import { type Box, bounds, type OrientedBox } from "../../geometry/box.js";
 import { IDENTITY } from "../../geometry/frame.js";
 import { gapIndex, gapLine } from "../../geometry/sweep.js";
 import type { ToolPart, ToolStack } from "../../geometry/tool.js";
@@ -36,7 +36,7 @@ export function swingVerdict(fixture: Fixture, move: Move): SwingVerdict {
   if (Number.isNaN(radius)) return { kind: "unknown", why: "why.no-field" };
   const stack = fixture.tools.get(move.modal.tool)?.stack ?? LINE;
   const limit = fixture.clearance.index - TOUCH;
-  if (isOutsideCylinder(rotary, move, stack, radius + limit)) return { kind: "clear" };
+  if (isOutside(fixture, rotary, move, stack, radius, limit)) return { kind: "clear" };
   if ([...move.from, ...move.to].some((v) => Number.isNaN(v))) return { kind: "unknown", why: "why.position-unknown" };
   if (Number.isNaN(move.rotaryFrom) || Number.isNaN(move.rotaryTo)) return { kind: "unknown", why: "why.rotary-unknown" };
   const angle = move.rotaryTo - move.rotaryFrom;
@@ -60,17 +60,24 @@ function axisOf(rotary: Rotary): 0 | 1 | 2 {
 }
 
 /**
- * Whether the stack keeps at least a radius away from the rotary axis. A coordinate across the axis that is not known counts
- * as the worst there is; about C, which the tool stands along, there is no outside above the work.
+ * Whether the stack stays outside of what can turn by a distance: outside the cylinder of the swing radius, about C above the
+ * highest solid. A coordinate across the axis that is not known counts as the worst there is.
  */
-function isOutsideCylinder({ axis, centre }: Rotary, move: Move, stack: ToolStack, radius: number): boolean {
-  if (axis === "C" || Number.isNaN(move.from[2]) || Number.isNaN(move.to[2])) return false;
-  const along: OrientedBox =
-    axis === "A"
-      ? { frame: { ...IDENTITY, origin: centre }, box: { from: [-Infinity, 0, 0], to: [Infinity, 0, 0] } }
-      : { frame: { ...IDENTITY, origin: centre }, box: { from: [0, -Infinity, 0], to: [0, Infinity, 0] } };
-  const known = ![move.from, move.to].some((p) => Number.isNaN(p[axis === "A" ? 1 : 0]));
-  // Along the axis nothing depends on the place.
-  const at = (p: Vec3): Vec3 => (known ? (axis === "A" ? [0, p[1], p[2]] : [p[0], 0, p[2]]) : [centre[0], centre[1], p[2]]);
-  return stack.every((part) => gapLine(part, at(move.from), at(move.to), along, radius).distance >= radius);
+function isOutside(fixture: Fixture, { axis, centre }: Rotary, move: Move, stack: ToolStack, radius: number, limit: number): boolean {
+  if (Number.isNaN(move.from[2]) || Number.isNaN(move.to[2])) return false;
+  const across = axis === "A" ? 1 : 0;
+  const known = axis !== "C" && ![move.from, move.to].some((p) => Number.isNaN(p[across]));
+  // Along the axis, and for C in the plane, nothing depends on the place.
+  const at = (p: Vec3): Vec3 => [across === 0 && known ? p[0] : centre[0], across === 1 && known ? p[1] : centre[1], p[2]];
+  const top = Math.max(...turningSolids(fixture).map((s) => bounds(turningBox(fixture, s, 0)).to[2]));
+  const inner: OrientedBox =
+    axis === "C"
+      ? { frame: IDENTITY, box: { from: [-Infinity, -Infinity, -Infinity], to: [Infinity, Infinity, top] } }
+      : { frame: { ...IDENTITY, origin: centre }, box: axis === "A" ? ALONG_X : ALONG_Y };
+  const least = axis === "C" ? limit : radius + limit;
+  return stack.every((part) => gapLine(part, at(move.from), at(move.to), inner, least).distance >= least);
 }
+
+/** A line along an axis through the origin. */
+const ALONG_X: Box = { from: [-Infinity, 0, 0], to: [Infinity, 0, 0] };
+const ALONG_Y: Box = { from: [0, -Infinity, 0], to: [0, Infinity, 0] };
