@@ -1,6 +1,6 @@
 import { afterAll, afterEach, beforeAll, describe, expect, it } from "vitest";
 import { buildServer, plate } from "../support/built-server.js";
-import { LanguageClient, modern } from "../support/language-client.js";
+import { LanguageClient, modern } from "../support/conforming-client.js";
 
 let built: { readonly server: string; remove(): void };
 let client: LanguageClient;
@@ -62,6 +62,24 @@ describe("proposals in a sidecar", () => {
     expect(items.find((i) => i.label === "offset-unmapped")?.documentation?.value).toMatch(/station/);
     for (const item of items) expect(item.documentation?.value ?? "", item.label).not.toBe("");
   });
+});
+
+it("has its hints asked for again when their setting changes, with no program open", async () => {
+  await open({ workspace: { ...modern.workspace, inlayHint: { refreshSupport: true } } });
+  const hints = async () =>
+    (
+      await client.ask<{ label: string }[]>("textDocument/inlayHint", sidecar, {
+        range: { start: { line: 0, character: 0 }, end: { line: files[sidecar].split("\n").length, character: 0 } },
+      })
+    ).map((h) => h.label);
+  // By hand: intersection [1, 1] is at X -880, Y -420; zero in the middle of 40 mm behind the face at 15, at the stop at v -30;
+  // Z -450 + 25 + 33. For [1, 4] Y -270 + 15 + 18, v -28, Z -450 + 34 + 32.
+  expect(await hints()).toEqual(["X -850 Y -385 Z -392 (A1; 5 more to A6)", "X -852 Y -237 Z -384 (B1; 5 more to B6)"]);
+  const before = client.refreshed.get("inlayHint") ?? 0;
+  client.settings = { inlayHints: { positions: false } };
+  await client.connection.sendNotification("workspace/didChangeConfiguration", { settings: null });
+  await client.until("a word to ask again", () => (client.refreshed.get("inlayHint") ?? 0) > before);
+  expect(await hints()).toEqual([]);
 });
 
 describe("a file of elements with no program open", () => {

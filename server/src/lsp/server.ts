@@ -136,6 +136,8 @@ export function serve(connection: Connection, disk: Host | undefined): void {
     own.clear();
     for (const path of [...files.openPaths(), ...workspace.checkedOnDisk()]) await pullOwn(path);
     workspace.changedAll();
+    // A setting of hints or lenses changes no analysis, and a sidecar alone has none to wait for.
+    refreshViews();
     await registerFormatting();
   }
 
