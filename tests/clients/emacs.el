@@ -89,7 +89,7 @@
 (jawline-check "completion offers offsets with their stations"
   (jawline-go "G54.1 P4" 1)
   (let* ((answer (jawline-ask :textDocument/completion))
-         (found (cl-find "G54.1 P4" answer :key (lambda (i) (plist-get i :label)) :test #'equal)))
+         (found (cl-find "G54.1 P4" (if (vectorp answer) answer (plist-get answer :items)) :key (lambda (i) (plist-get i :label)) :test #'equal)))
     (unless (and found (string-match-p "A4" (plist-get found :detail))) (error "not offered"))))
 
 (jawline-check "rename changes a program number and its calls"

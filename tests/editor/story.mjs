@@ -70,10 +70,8 @@ export class Story {
     const box = page.locator(".quick-input-widget input[type=text], .quick-input-widget .input").first();
     await box.waitFor();
     await page.keyboard.type(name);
-    await page
-      .locator(".quick-input-list .monaco-list-row", { hasText: name.replace(/^.*\//, "") })
-      .first()
-      .waitFor();
+    // The list is sorted anew with each key: what counts is the row that Enter takes.
+    await page.locator(".quick-input-list .monaco-list-row.focused", { hasText: name.replace(/^.*\//, "") }).waitFor();
     await page.keyboard.press("Enter");
     await page.locator(".tab.active", { hasText: name.replace(/^.*\//, "") }).waitFor();
     await page.locator(".editor-group-container.active .monaco-editor.focused").first().waitFor();
@@ -113,7 +111,7 @@ export class Story {
 
   /** Takes hovers, lists and peeks away. */
   async leave() {
-    await this.page.mouse.move(700, 5);
+    await this.page.mouse.move(1000, 52);
     await this.page.keyboard.press("Escape");
     await this.page.locator(".monaco-hover:not(.hidden)").first().waitFor({ state: "hidden" });
   }

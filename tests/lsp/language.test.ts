@@ -65,7 +65,8 @@ async function completions(name: string, of: string, places: readonly string[]):
     const line = of.split("\n").findIndex((l) => l.includes(place));
     const column = (of.split("\n")[line] ?? "").indexOf(place) + place.length;
     type Item = { detail?: string; documentation?: Shown };
-    const items = await client.request<Item[]>("textDocument/completion", name, line, column);
+    const answer = await client.request<Item[] | { items: Item[] }>("textDocument/completion", name, line, column);
+    const items = Array.isArray(answer) ? answer : answer.items;
     expect(items.length, place).toBeGreaterThan(0);
     for (const { detail, documentation } of items) out.push(wordsOf(detail), wordsOf(documentation));
   }

@@ -53,6 +53,52 @@ describe("inlay hints", () => {
     expect(found).toContainEqual([retract, 8, "machine Z -247"]);
   });
 
+  // The face mill goes to A1 and then counts to A6 (by hand: #1 is 1, and 1 more in each of six rounds).
+  const counting = [
+    "#1=1",
+    "G00 G54.1 P1 X35. Y0.",
+    "G43 H1 Z50. M08",
+    "WHILE [#1 LE 6] DO1",
+    "G54.1 P#1",
+    "M98 P2110",
+    "#1=#1+1",
+    "END1",
+    "G54.1 P7",
+  ].join("\n");
+  const first = text.indexOf("G00 G54.1 P1 X35.");
+  const looped = text.slice(0, first) + counting + text.slice(text.indexOf("G54.1 P7") + "G54.1 P7".length);
+  const loopLine = (part: string) => looped.split("\n").findIndex((l) => l.includes(part));
+
+  it("name every station that a block in a loop goes to, and what its variables count", async () => {
+    await open(looped);
+    const found = await hints();
+    expect(found).toContainEqual([loopLine("G54.1 P#1"), 9, "A1, A2 … A6 damper lever op10"]);
+    expect(found).toContainEqual([loopLine("G54.1 P#1"), 9, "= 1, 2, 3 …"]);
+    expect(found).toContainEqual([loopLine("#1=#1+1"), 7, "= 2, 3, 4 …"]);
+    const hover = async (part: string, column: number) => {
+      const shown = await client.request<{ contents: { value: string } } | null>("textDocument/hover", program, loopLine(part), column);
+      return shown?.contents.value ?? "";
+    };
+    const offset = await hover("G54.1 P#1", 1);
+    expect(offset).toContain("runs 6 times and selects 6 work offsets");
+    for (const id of [1, 2, 3, 4, 5, 6]) expect(offset).toContain(`**G54.1 P${id}** · A${id} · damper lever · op10`);
+    expect(await hover("G54.1 P#1", 8)).toContain("**#1** = 1, 2, 3, 4, 5, 6");
+    // Left of the sign what it gets, right of it what it had; the condition is looked at once more than the loop goes round.
+    expect(await hover("#1=#1+1", 1)).toContain("**#1** = 2, 3, 4, 5, 6, 7");
+    expect(await hover("#1=#1+1", 4)).toContain("**#1** = 1, 2, 3, 4, 5, 6");
+    expect(await hover("WHILE", 8)).toContain("**#1** = 1, 2, 3, 4, 5, 6, 7");
+    expect(await hover("#1=1", 1)).toContain("**#1** = 1");
+  });
+
+  it("fold the loop although a visit begins before it", async () => {
+    await open(looped);
+    const folds = await client.ask<{ startLine: number; endLine: number }[]>("textDocument/foldingRange", program);
+    expect(folds.map((f) => [f.startLine, f.endLine])).toContainEqual([loopLine("WHILE"), loopLine("END1")]);
+    for (const a of folds)
+      for (const b of folds)
+        expect(a.startLine < b.startLine && b.startLine <= a.endLine && a.endLine < b.endLine, JSON.stringify([a, b])).toBe(false);
+  });
+
   it("can each be switched off", async () => {
     await open(text, { settings: { inlayHints: { offsets: false, machineZ: false } } });
     expect(await hints()).toEqual([]);

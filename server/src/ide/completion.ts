@@ -36,6 +36,8 @@ export interface Completions {
   readonly start: number;
   readonly end: number;
   readonly entries: readonly Entry[];
+  /** Entries were left out because of what is typed already: with the next key there may be others. */
+  readonly narrowed?: boolean;
 }
 
 /** What completion in a program is computed from. */
@@ -73,7 +75,12 @@ export function completionsAt(input: CompletionInput, position: Position): Compl
   const state = input.view === undefined ? undefined : stateAt(input.view, input.file, input.old);
   const block = parseLine(line, position.line, profile);
   const codes = block.words.filter((w) => w.letter === "G" || w.letter === "M").map((w) => codeOf(w, w.value));
-  const of = (entries: readonly Entry[]): Completions => span(before, line, length, /^[\d.]*(?:\s+P\d*)?/, entries, letter === "G");
+  const of = (entries: readonly Entry[]): Completions => {
+    const typed = word?.[0] ?? "";
+    const fitting = narrowed(entries, typed);
+    const found = span(before, line, length, /^[\d.]*(?:\s+P\d*)?/, fitting, letter === "G");
+    return typed === "" ? found : { ...found, narrowed: true };
+  };
   switch (letter) {
     case "G":
       return of([...offsets(input, state), ...codesOf(input, "G")]);
@@ -106,6 +113,24 @@ export function completionsAt(input: CompletionInput, position: Position): Compl
     default:
       return of(NONE);
   }
+}
+
+/**
+ * Entries that begin with what is typed, and those whose number is the same ("G1" is G01), which come first. Editors compare
+ * more loosely by themselves: "G43" would go with "G54.1 P3", and the next key would put that into the program.
+ */
+function narrowed(entries: readonly Entry[], typed: string): readonly Entry[] {
+  const short = (text: string) => text.replace(/\s+/g, "").toUpperCase();
+  const start = short(typed);
+  if (!/\d/.test(start)) return entries;
+  const number = Number(start.slice(1));
+  return entries.flatMap((e) => {
+    const label = short(e.filter ?? e.label);
+    const same = label[0] === start[0] && /^[\d.]+$/.test(label.slice(1)) && Number(label.slice(1)) === number;
+    // In a program that writes M03, what is meant by "M3" is that and not M30, which begins with it.
+    if (same && label !== start) return [{ ...e, filter: typed, sort: `!${e.sort}` }];
+    return label.startsWith(start) ? [e] : [];
+  });
 }
 
 /** The stretch to replace: what is typed before the cursor and what of the same word is behind it. */

@@ -1,7 +1,7 @@
 import type { Source } from "../engine/syntax/block.js";
 import type { Place } from "../engine/text/place.js";
 import { placeOf } from "../engine/text/place.js";
-import { offsetAt } from "./hover.js";
+import { offsetsAt } from "./hover.js";
 import { labelPlace, type Name, type Neighbourhood, nameAt, occurrencesIn, programPlace, referencesOf, sameName } from "./names.js";
 import { type Position, type View, valueIn, wordAt } from "./view.js";
 
@@ -96,12 +96,14 @@ function fromWord(view: View, file: string, position: Position): Definition | un
   if (at?.word === undefined || fixture === undefined) return undefined;
   const { block, word } = at;
   const from = { start: word.start, end: word.end };
-  const offset = offsetAt(view, file, block, word);
-  if (offset !== undefined) {
-    const stations = fixture.stationsOf(offset);
-    if (stations.length > 0) return { from, to: stations.map((s) => s.place) };
-    const stored = fixture.stored.get(offset);
-    return stored === undefined ? undefined : { from, to: [stored.place] };
+  const offsets = offsetsAt(view, file, block, word);
+  if (offsets.length > 0) {
+    const stations = offsets.flatMap((offset) => fixture.stationsOf(offset));
+    // Copies of one entry of the sidecar stand at one place.
+    const places = new Map(stations.map((s) => [`${s.place.file} ${s.place.range.line} ${s.place.range.column}`, s.place]));
+    if (places.size > 0) return { from, to: [...places.values()] };
+    const stored = offsets.flatMap((offset) => fixture.stored.get(offset)?.place ?? []);
+    return stored.length === 0 ? undefined : { from, to: stored };
   }
   const value = valueIn(run.steps[view.stepsOf(file, block.line)[0] ?? -1], block, word);
   if (word.letter === "T") {

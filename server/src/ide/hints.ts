@@ -1,6 +1,6 @@
-import type { Fixture } from "../engine/fixture/model.js";
+import type { Fixture, Station } from "../engine/fixture/model.js";
 import type { Expr } from "../engine/syntax/expression.js";
-import { offsetAt } from "./hover.js";
+import { offsetsAt } from "./hover.js";
 import { decimal, lengthNumber } from "./text.js";
 import { say } from "./texts.js";
 import { movesOf, type View, valueIn } from "./view.js";
@@ -38,14 +38,19 @@ function offsetHints(view: View, file: string, line: number): Hint[] {
   const seen = new Set<string>();
   for (const word of block.words) {
     if (word.letter !== "G" && word.letter !== "P") continue;
-    const key = offsetAt(view, file, block, word);
+    const keys = offsetsAt(view, file, block, word);
+    const key = keys[0];
     if (key === undefined || seen.has(key)) continue;
     seen.add(key);
-    const stations = fixture.stationsOf(key);
     const p = block.words.find((w) => w.letter === "P");
     // With "G54.1 P4" the hint stands behind the P, which completes the name of the offset.
     const column = /^P\d/.test(key) && p !== undefined ? p.end : word.end;
-    if (stations.length > 0) {
+    const stations = keys.flatMap((k) => fixture.stationsOf(k));
+    if (keys.length > 1) {
+      if (stations.length === 0) continue;
+      const tooltip = say("hint.many", { count: keys.length, stations: stations.map((s) => s.id).join(", ") });
+      out.push({ kind: "offsets", line, column, label: shortList(stations), tooltip });
+    } else if (stations.length > 0) {
       const label = stations.map((s) => `${s.id} ${s.partName ?? s.part} ${s.op}`).join(", ");
       out.push({ kind: "offsets", line, column, label, tooltip: say("hint.belongs", { offset: view.offsetName(key), stations: label }) });
     } else if (fixture.datums.has(key)) {
@@ -56,16 +61,24 @@ function offsetHints(view: View, file: string, line: number): Hint[] {
   return out;
 }
 
+/** Stations that a block in a loop goes to: their names, shortened from five on, and the part where it is the same at all. */
+function shortList(stations: readonly Station[]): string {
+  const ids = stations.map((s) => s.id);
+  const names = ids.length > 4 ? `${ids.slice(0, 2).join(", ")} … ${ids.at(-1)}` : ids.join(", ");
+  const parts = new Set(stations.map((s) => `${s.partName ?? s.part} ${s.op}`));
+  return parts.size === 1 ? `${names} ${[...parts][0]}` : names;
+}
+
 /** Value of each word that is computed; where the block ran several times with different values, the first few of them. */
 function valueHints(view: View, file: string, line: number): Hint[] {
   const block = view.sourceOf(file)?.blocks[line];
   if (block === undefined) return [];
-  const steps = view.stepsOf(file, line).map((s) => view.analysis.run.steps[s]);
+  const indices = view.stepsOf(file, line);
+  const steps = indices.map((s) => view.analysis.run.steps[s]);
   if (steps.length === 0) return [];
   const out: Hint[] = [];
-  for (const word of block.words) {
-    if (word.expr === undefined || literal(word.expr)) continue;
-    const values = [...new Set(steps.map((s) => valueIn(s, block, word)))];
+  const add = (letter: string, column: number, all: readonly number[]): void => {
+    const values = [...new Set(all)];
     const known = values.filter((v) => !Number.isNaN(v));
     const first = known[0];
     const label =
@@ -78,11 +91,24 @@ function valueHints(view: View, file: string, line: number): Hint[] {
               .map((v) => decimal(v, 4))
               .join(", ")}${values.length > 3 || known.length < values.length ? " …" : ""}`;
     const tooltip =
-      values.length === 1
-        ? say("hint.value", { letter: word.letter })
-        : say("hint.values", { letter: word.letter, count: values.length, runs: steps.length });
-    out.push({ kind: "values", line, column: word.end, label, tooltip });
+      values.length === 1 ? say("hint.value", { letter }) : say("hint.values", { letter, count: values.length, runs: steps.length });
+    out.push({ kind: "values", line, column, label, tooltip });
+  };
+  for (const word of block.words) {
+    if (word.expr === undefined || literal(word.expr)) continue;
+    add(
+      word.letter,
+      word.end,
+      steps.map((s) => valueIn(s, block, word)),
+    );
   }
+  block.assignments.forEach((assignment, at) => {
+    const { index, value } = assignment;
+    if (literal(value) || index.kind !== "number") return;
+    // Rounds of a loop beyond the first many keep no values, and an empty one has none to show.
+    const given = indices.flatMap((s) => view.analysis.run.variables?.get(s)?.given[at] ?? []);
+    if (given.length > 0) add(`#${index.value}`, assignment.end, given);
+  });
   return out;
 }
 

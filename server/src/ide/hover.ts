@@ -5,10 +5,11 @@ import { toInner } from "../engine/geometry/frame.js";
 import type { Vec3 } from "../engine/geometry/vector.js";
 import type { Move } from "../engine/machine/move.js";
 import type { Block, Word } from "../engine/syntax/block.js";
+import type { Value } from "../engine/syntax/expression.js";
 import { codeOf } from "../engine/syntax/parse.js";
 import { baseName } from "../engine/text/path.js";
 import { dialectDifferences } from "./dialects.js";
-import { callOf } from "./names.js";
+import { callOf, nameAt, type Occurrence } from "./names.js";
 import { stationCard } from "./station-card.js";
 import { decimal, lengthNumber, plain, renderLength, renderSeconds, table } from "./text.js";
 import { say, solidName, told } from "./texts.js";
@@ -33,18 +34,60 @@ export function hoverAt(view: View, file: string, position: Position, images = f
   const source = view.sourceOf(file);
   if (source === undefined) return undefined;
   const at = wordAt(source, position);
-  if (at?.word === undefined) return undefined;
+  const variable = variableAt(view, file, position);
+  const held = variable === undefined ? undefined : variableText(view, file, variable);
+  if (at?.word === undefined) return held;
   const { block, word } = at;
   const markdown = wordText(view, file, block, word, images);
-  return markdown === undefined ? undefined : { markdown, line: position.line, start: word.start, end: word.end };
+  if (markdown === undefined) return held;
+  // A variable within a word is what the pointer is on; what the word does with it follows.
+  if (held !== undefined) return { ...held, markdown: `${held.markdown}\n\n---\n\n${markdown}` };
+  return { markdown, line: position.line, start: word.start, end: word.end };
+}
+
+/** Values of a variable that a hover lists; of a loop the first ones are enough to see how it counts. */
+const MOST_VALUES = 8;
+
+/** The variable under a position; undefined where none is named by its number. */
+function variableAt(view: View, file: string, position: Position): Occurrence | undefined {
+  const { profile, run } = view.analysis;
+  // Names of variables do not hang on other files.
+  const near = { sources: run.sources, profile, fileOf: () => undefined, byFileName: () => false };
+  const at = nameAt(near, file, position);
+  return at?.name.kind === "variable" ? at : undefined;
+}
+
+/** What a variable held when its block ran: before the block where it is read, after it where it is set. */
+function variableText(view: View, file: string, { name, place, write }: Occurrence): HoverText | undefined {
+  const { run } = view.analysis;
+  if (name.kind !== "variable") return undefined;
+  const { line, column, endColumn } = place.range;
+  const values: Value[] = [];
+  for (const index of view.stepsOf(file, line)) {
+    const held = run.variables?.get(index);
+    const block = run.steps[index]?.block;
+    if (held === undefined || block === undefined) continue;
+    const value = write
+      ? held.given[block.assignments.findIndex((a) => a.start === column)]
+      : held.read.find(([number]) => number === name.number)?.[1];
+    if (value !== undefined) values.push(value);
+  }
+  if (values.length === 0) return undefined;
+  const words = values.map((v) => (v === null ? say("hover.empty") : Number.isNaN(v) ? say("not-known") : decimal(v, 4)));
+  const one = words.every((w) => w === words[0]);
+  const list = one ? (words[0] ?? "") : `${words.slice(0, MOST_VALUES).join(", ")}${words.length > MOST_VALUES ? " …" : ""}`;
+  const head = say("hover.variable", { number: name.number, values: list });
+  const runs = one ? "" : `\n\n${say("hover.variable-runs", { count: values.length })}`;
+  return { markdown: `${head}${runs}`, line, start: column, end: endColumn };
 }
 
 function wordText(view: View, file: string, block: Block, word: Word, images: boolean): string | undefined {
   const steps = view.stepsOf(file, block.line);
   const step = view.analysis.run.steps[steps[0] ?? -1];
   const value = valueIn(step, block, word);
-  const offset = offsetAt(view, file, block, word);
-  if (offset !== undefined) return offsetText(view, offset, block, word, images);
+  const offsets = offsetsAt(view, file, block, word);
+  if (offsets.length > 1) return manyOffsets(view, offsets, steps.length);
+  if (offsets[0] !== undefined) return offsetText(view, offsets[0], block, word, images);
   switch (word.letter) {
     case "G":
     case "M":
@@ -66,17 +109,34 @@ function wordText(view: View, file: string, block: Block, word: Word, images: bo
   }
 }
 
-/** The work offset that a G or P word of a block selects or, with G10, writes. */
+/** The work offset that a G or P word of a block selects or, with G10, writes, the first time that the block runs. */
 export function offsetAt(view: View, file: string, block: Block, word: Word): string | undefined {
+  return offsetOfStep(view, view.stepsOf(file, block.line)[0], block, word);
+}
+
+/** The same for every time that the block runs: a computed number selects one after the other. Each is named once, in that order. */
+export function offsetsAt(view: View, file: string, block: Block, word: Word): readonly string[] {
+  if (word.letter !== "G" && word.letter !== "P") return [];
+  const steps = view.stepsOf(file, block.line);
+  const computed = block.words.some((w) => (w.letter === "G" || w.letter === "P" || w.letter === "L") && w.expr !== undefined);
+  if (!computed || steps.length < 2) {
+    const key = offsetOfStep(view, steps[0], block, word);
+    return key === undefined ? [] : [key];
+  }
+  return [...new Set(steps.flatMap((step) => offsetOfStep(view, step, block, word) ?? []))];
+}
+
+function offsetOfStep(view: View, index: number | undefined, block: Block, word: Word): string | undefined {
   const { profile, run } = view.analysis;
-  const step = run.steps[view.stepsOf(file, block.line)[0] ?? -1];
+  const step = run.steps[index ?? -1];
   if (word.letter !== "G" && word.letter !== "P") return undefined;
   const pWord = block.words.find((w) => w.letter === "P");
   const p = pWord === undefined ? undefined : valueIn(step, block, pWord);
   const codes = block.words.filter((w) => w.letter === "G");
   if (codes.some((w) => codeOf(w, valueIn(step, block, w)) === "G10")) {
     if (word.letter !== "P") return undefined;
-    const write = run.writes.find((x) => run.steps[x.step]?.block === block);
+    const write =
+      run.writes.find((x) => x.step === index && index !== undefined) ?? run.writes.find((x) => run.steps[x.step]?.block === block);
     return write?.register;
   }
   for (const code of codes) {
@@ -85,6 +145,19 @@ export function offsetAt(view: View, file: string, block: Block, word: Word): st
     return key;
   }
   return undefined;
+}
+
+/** The offsets that a block selects one after the other, each with what stands there. */
+function manyOffsets(view: View, keys: readonly string[], runs: number): string {
+  const { fixture } = view.analysis;
+  const lines = keys.slice(0, 24).map((key) => {
+    const stations = fixture?.stationsOf(key) ?? [];
+    const where = stations.map((s) => `${s.id} · ${s.partName ?? s.part} · ${s.op}`).join(", ");
+    const note = where !== "" ? where : (fixture?.datums.get(key) ?? "");
+    return `- **${plain(view.offsetName(key))}**${note === "" ? "" : ` · ${plain(note)}`}`;
+  });
+  const more = keys.length > 24 ? `\n- ${say("more-lines", { count: keys.length - 24 })}` : "";
+  return `${say("hover.many-offsets", { runs, count: keys.length })}\n\n${lines.join("\n")}${more}`;
 }
 
 function offsetText(view: View, key: string, block: Block, word: Word, images: boolean): string {

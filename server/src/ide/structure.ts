@@ -27,14 +27,16 @@ export function foldsOf(view: View, file: string): readonly Fold[] {
     seen.add(key);
     out.push({ line, endLine: end, kind });
   };
+  const loops = source.parts.flatMap((part) => [...loopPartners(source, part.line, part.endLine)]).filter(([start, end]) => end > start);
   const walk = (s: OutlineEntry): void => {
-    add(s.line, s.endLine, s.kind);
+    // A visit that begins before a loop and ends within it, or the other way round, is cut there: of two that cross an editor
+    // keeps only one, and the loop could not be folded any more.
+    const end = s.kind === "visit" ? cutAtLoops(s.line, s.endLine, loops) : s.endLine;
+    add(s.line, end, s.kind);
     s.children.forEach(walk);
   };
   symbolsOf(view, file).forEach(walk);
-  for (const part of source.parts) {
-    for (const [start, end] of loopPartners(source, part.line, part.endLine)) if (end > start) add(start, end, "loop");
-  }
+  for (const [start, end] of loops) add(start, end, "loop");
   let first = -1;
   for (let line = 0; line <= source.blocks.length; line++) {
     const block = source.blocks[line];
@@ -56,6 +58,16 @@ export function foldsOf(view: View, file: string): readonly Fold[] {
   files.set(file, sorted);
   known.set(view, files);
   return sorted;
+}
+
+/** Where a stretch of lines has to end so that it crosses no loop: before one that it enters, at the end of one that it leaves. */
+function cutAtLoops(line: number, endLine: number, loops: readonly (readonly [number, number])[]): number {
+  let cut = endLine;
+  for (const [start, end] of loops) {
+    if (line < start && start <= endLine && endLine < end) cut = Math.min(cut, start - 1);
+    else if (start <= line && line <= end && end < endLine) cut = Math.min(cut, end);
+  }
+  return cut;
 }
 
 /** The last line of a stretch that holds anything. */

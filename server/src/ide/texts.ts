@@ -109,6 +109,10 @@ export const ideTexts = {
 
   // Inlay hints.
   "hint.belongs": ["{offset} belongs to {stations}", "{offset} gehört zu {stations}"],
+  "hint.many": [
+    "This block selects {count} work offsets one after the other: {stations}",
+    "Dieser Satz wählt {count} Nullpunktverschiebungen nacheinander: {stations}",
+  ],
   "hint.datum": ["{offset} is a datum, no station", "{offset} ist ein Bezugspunkt, keine Station"],
   "hint.unknown": ["= not known", "= nicht bekannt"],
   "hint.value": ["{letter} has this value", "{letter} hat diesen Wert"],
@@ -152,6 +156,16 @@ export const ideTexts = {
   "symbol.no-tool": ["no tool yet", "noch kein Werkzeug"],
 
   // Hover of a program.
+  "hover.variable": ["**#{number}** = {values}", "**#{number}** = {values}"],
+  "hover.variable-runs": [
+    "One value for each of the {count} runs of this block.",
+    "Ein Wert für jedes der {count} Male, die dieser Satz läuft.",
+  ],
+  "hover.empty": ["empty", "leer"],
+  "hover.many-offsets": [
+    "This block runs {runs} times and selects {count} work offsets:",
+    "Dieser Satz läuft {runs} Mal und wählt {count} Nullpunktverschiebungen:",
+  ],
   "hover.needs-p": [
     "**{word}** needs a P word in this dialect ({dialect}).",
     "**{word}** braucht in diesem Dialekt ({dialect}) ein P-Wort.",

@@ -4,6 +4,7 @@ import {
   type CodeLens,
   type CompletionItem,
   CompletionItemKind,
+  type CompletionList,
   DocumentHighlightKind,
   type DocumentLink,
   FoldingRangeKind,
@@ -581,14 +582,18 @@ const completionKind: Readonly<Record<EntryKind, CompletionItemKind>> = {
   value: CompletionItemKind.Value,
 };
 
-async function completion(session: Session, path: string, at: { line: number; column: number }): Promise<CompletionItem[] | null> {
+async function completion(
+  session: Session,
+  path: string,
+  at: { line: number; column: number },
+): Promise<CompletionItem[] | CompletionList | null> {
   // In a line that is not there nothing can be written.
   if (session.lines(path)?.[at.line] === undefined) return null;
   const found = isSidecar(path) ? sidecarCompletion(session, path, at) : await programCompletion(session, path, at);
   if (found === undefined) return null;
   const range = lineRange(at.line, found.start, Math.max(found.start, found.end));
   const { completionMarkdown, labelDetails, completionKinds, preselect } = session.abilities();
-  return found.entries.map((e) => ({
+  const items: CompletionItem[] = found.entries.map((e) => ({
     label: e.label,
     // Beside every row, not only the one that is marked: the station is what an offset is chosen by.
     ...(labelDetails && e.detail !== "" ? { labelDetails: { description: e.detail } } : {}),
@@ -601,6 +606,7 @@ async function completion(session: Session, path: string, at: { line: number; co
     textEdit: { range, newText: e.insert ?? e.label },
     ...(e.preselect === true && preselect ? { preselect: true } : {}),
   }));
+  return found.narrowed === true ? { isIncomplete: true, items } : items;
 }
 
 async function programCompletion(session: Session, path: string, at: { line: number; column: number }) {

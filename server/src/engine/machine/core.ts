@@ -6,7 +6,7 @@ import type { Block, Source } from "../syntax/block.js";
 import { placeOf } from "../text/place.js";
 import type { LastPoint, Pipe } from "./motion.js";
 import type { Modal, Move, UncertainField } from "./move.js";
-import type { RegisterWrite, Step } from "./run.js";
+import type { RegisterWrite, Step, StepVariables } from "./run.js";
 import type { FourQuantities, State } from "./state.js";
 import type { Anchor, Symbols } from "./symbols.js";
 import type { VisitBuilder } from "./visits.js";
@@ -82,6 +82,7 @@ export interface Machine {
   readonly moves: Move[];
   readonly visits: VisitBuilder;
   readonly writes: RegisterWrite[];
+  readonly variables: Map<number, StepVariables>;
   readonly notes: Note[];
   readonly notChecked: NotChecked[];
   readonly assumptions: Set<string>;

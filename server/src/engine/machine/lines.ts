@@ -140,6 +140,8 @@ function executeDoubtful(engine: Engine, block: Block): Outcome {
     }
   }
   adopt(cx, mergeStates(before, cx.state, cx.symbols, (key) => startingOffset(cx, key)).state);
+  // Whether it was given is not known, so what it holds now is not either.
+  cx.variables.get(cx.step)?.given.fill(Number.NaN);
   return "on";
 }
 

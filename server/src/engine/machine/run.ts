@@ -1,5 +1,6 @@
 import type { NotChecked, Note } from "../findings.js";
 import type { Block, Source } from "../syntax/block.js";
+import type { Value } from "../syntax/expression.js";
 import type { Visit } from "../visits.js";
 import type { Modal, Move } from "./move.js";
 
@@ -47,6 +48,14 @@ export interface RegisterWrite {
   readonly axes: ReadonlyMap<string, { readonly written: number; readonly result: number; readonly wordIndex: number }>;
 }
 
+/** What the variables of one step's block held; NaN unknown, null empty. */
+export interface StepVariables {
+  /** Number and content of each variable that was read, in that order. */
+  readonly read: (readonly [number, Value])[];
+  /** What each assignment gave its variable, in the order of block.assignments. */
+  readonly given: Value[];
+}
+
 /** Everything the machine did. */
 export interface Run {
   readonly sources: readonly Source[];
@@ -54,6 +63,8 @@ export interface Run {
   readonly moves: readonly Move[];
   readonly visits: readonly Visit[];
   readonly writes: readonly RegisterWrite[];
+  /** What variables held in the steps that use them, for showing; kept for the first 50,000 of those steps. */
+  readonly variables?: ReadonlyMap<number, StepVariables>;
   /** What the machine itself noticed while running (syntax, unknown codes, calls), ready for the rules to report. */
   readonly notes: readonly Note[];
   /** Tool numbers are T words seen; seconds is the sum over moves and changes, NaN terms left out and told in `secondsAssume`. */

@@ -6,13 +6,31 @@ import { isPublished, type Machine, note, unitScale } from "./core.js";
 import { rotaryAngle } from "./motion.js";
 import type { OffsetKey } from "./move.js";
 import { replaceAxes, settingOf, storedOffset } from "./registers.js";
+import type { StepVariables } from "./run.js";
 import { KNOWN, known, numberOf, type Quantity } from "./symbols.js";
 
 /** Value of an expression of the block at hand; a problem is noted and gives NaN. */
 export function valueOfExpr(cx: Machine, expr: Expr): Value {
-  const result = evaluate(expr, (index) => readVariable(cx, index), cx.profile);
+  const read = (index: number): Value => {
+    const value = readVariable(cx, index);
+    variablesOf(cx)?.read.push([index, value]);
+    return value;
+  };
+  const result = evaluate(expr, read, cx.profile);
   if (result.problem !== undefined) note(cx, "syntax", result.problem.key, result.problem.args, result.problem);
   return result.value;
+}
+
+/** A loop may run a hundred thousand times; nobody looks at what its variables held in each round. */
+const MOST_KEPT = 50_000;
+
+/** Where the step at hand keeps what its variables held; undefined when enough is kept. */
+function variablesOf(cx: Machine): StepVariables | undefined {
+  const own = cx.variables.get(cx.step);
+  if (own !== undefined || cx.variables.size >= MOST_KEPT) return own;
+  const fresh: StepVariables = { read: [], given: [] };
+  cx.variables.set(cx.step, fresh);
+  return fresh;
 }
 
 function isLocal(cx: Machine, index: number): boolean {
@@ -190,6 +208,7 @@ export function assignAll(cx: Machine, block: Block): AssignResult {
   for (const assignment of block.assignments) {
     const index = valueOfExpr(cx, assignment.index);
     const value = valueOfExpr(cx, assignment.value);
+    variablesOf(cx)?.given.push(value);
     if (index === null) continue;
     if (Number.isNaN(index)) {
       // Which variable changes is not known, so none of them is known any more.
