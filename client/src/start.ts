@@ -1,5 +1,5 @@
 import * as vscode from "vscode";
-import type { BaseLanguageClient, LanguageClientOptions } from "vscode-languageclient";
+import { type BaseLanguageClient, type LanguageClientOptions, LSPErrorCodes, ResponseError } from "vscode-languageclient";
 import { check, checkOnDisk, createFixture, openFixture } from "./commands.js";
 import { listFolder, readFile } from "./files.js";
 import type { DocumentParams, StatusParams } from "./protocol.js";
@@ -39,6 +39,7 @@ export async function start(
       commands: ["jawline.showPlaces"],
     },
   });
+  sayRefusals(client);
   const status = new StatusItems();
   context.subscriptions.push(
     status,
@@ -58,6 +59,20 @@ export async function start(
   await client.start();
   await firstStart(context);
   return { api: { statusText: () => status.text, languageStatusText: () => status.languageText }, client };
+}
+
+/**
+ * What the server refuses, it refuses with a sentence for the person (a program whose jumps are computed is not numbered anew).
+ * That sentence is shown alone, without the name of the request and its code around it.
+ */
+function sayRefusals(client: BaseLanguageClient): void {
+  const other = client.handleFailedRequest.bind(client);
+  client.handleFailedRequest = (type, token, error, defaultValue, showNotification = true, throwOnCancel = false) => {
+    if (!showNotification || !(error instanceof ResponseError) || error.code !== LSPErrorCodes.RequestFailed)
+      return other(type, token, error, defaultValue, showNotification, throwOnCancel);
+    void vscode.window.showWarningMessage(error.message);
+    return defaultValue;
+  };
 }
 
 /** Opens the demo program that comes with the extension; editing it asks where to save, since the extension's folder is not the person's. */
