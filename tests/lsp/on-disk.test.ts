@@ -1,6 +1,6 @@
 import { afterAll, afterEach, beforeAll, expect, it } from "vitest";
 import { buildServer, plate } from "../support/built-server.js";
-import { LanguageClient } from "../support/language-client.js";
+import { LanguageClient } from "../support/conforming-client.js";
 
 let built: { readonly server: string; remove(): void };
 let client: LanguageClient;

@@ -6,6 +6,8 @@ import { createMessageConnection, type MessageConnection, StreamMessageReader, S
 import type { Diagnostic } from "vscode-languageserver-types";
 import type { FileAnswer, FolderAnswer } from "../../server/src/lsp/protocol.js";
 import { buildServer } from "../support/built-server.js";
+import { conforming } from "../support/conforming-client.js";
+import { Transcript } from "../support/transcript.js";
 
 const root = join(import.meta.dirname, "../..");
 const HOME = "vscode-vfs://shop/jobs";
@@ -30,6 +32,7 @@ class VirtualClient {
   readonly statuses: Status[] = [];
   readonly diagnostics = new Map<string, Diagnostic[]>();
   readonly asked: string[] = [];
+  readonly transcript = new Transcript();
   readonly #process: ChildProcess;
   readonly connection: MessageConnection;
 
@@ -37,7 +40,10 @@ class VirtualClient {
     this.#process = spawn(process.execPath, [server, "--stdio"], { stdio: ["pipe", "pipe", "inherit"] });
     const { stdin, stdout } = this.#process;
     if (stdin === null || stdout === null) throw new Error("the server has no pipes");
-    this.connection = createMessageConnection(new StreamMessageReader(stdout), new StreamMessageWriter(stdin));
+    this.connection = createMessageConnection(
+      this.transcript.reading(new StreamMessageReader(stdout)),
+      this.transcript.writing(new StreamMessageWriter(stdin)),
+    );
     this.connection.onRequest("jawline/readFile", ({ uri }: { uri: string }): FileAnswer => {
       this.asked.push(uri);
       const text = this.files.get(uri);
@@ -90,6 +96,7 @@ class VirtualClient {
   async stop(): Promise<void> {
     await this.connection.sendRequest("shutdown");
     await this.connection.sendNotification("exit");
+    conforming(this.transcript);
   }
 }
 

@@ -29,7 +29,6 @@ export const modern = {
         documentationFormat: ["markdown", "plaintext"],
         preselectSupport: true,
         snippetSupport: true,
-        labelDetailsSupport: true,
       },
       completionItemKind: { valueSet: upTo(25) },
     },
@@ -207,8 +206,8 @@ export class LanguageClient {
   }
 
   /** Waits until a question is answered with something other than undefined or false. */
-  async until<T>(what: string, look: () => T | undefined | false): Promise<T> {
-    const end = Date.now() + 15_000;
+  async until<T>(what: string, look: () => T | undefined | false, patience = 15_000): Promise<T> {
+    const end = Date.now() + patience;
     for (;;) {
       const value = look();
       if (value !== undefined && value !== false) return value;

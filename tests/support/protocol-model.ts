@@ -203,6 +203,10 @@ async function derive(): Promise<ProtocolModel> {
     }
   }
   if (workDoneProgress === undefined) throw new Error("the declarations tell nothing of progress");
+  // The declarations let anything stand beside the capabilities; LSP 3.17, "InitializeResult", names two keys.
+  const initialized = definitions["InitializeResult<any>"];
+  if (initialized === undefined) throw new Error("the declarations tell nothing of an initialize result");
+  definitions["InitializeResult<any>"] = { ...initialized, additionalProperties: false };
   for (const [name, { was, is }] of Object.entries(NARROWER)) {
     if (JSON.stringify(definitions[name]) !== JSON.stringify(was)) throw new Error(`${name} is no longer ${JSON.stringify(was)}`);
     definitions[name] = is;

@@ -213,6 +213,7 @@ class Session {
   readonly #pushed = new Set<string>();
   readonly #pulled = new Set<string>();
   #phase: "new" | "initializing" | "running" | "down" | "gone" = "new";
+  #downSince = Number.POSITIVE_INFINITY;
   #initialized = false;
   #now = 0;
   can: unknown;
@@ -289,7 +290,10 @@ class Session {
       return;
     }
     this.#count(kind, method);
-    if (!model.from.includes(from)) this.problem(`${method} from the ${from}`);
+    if (!model.from.includes(from)) {
+      this.problem(`${method} from the ${from}`);
+      return;
+    }
     if (model.kind !== kind) this.problem(`${method} as a ${kind}`);
     for (const fault of this.#protocol.faults(method, "params", params)) this.problem(`${from}: ${fault}`);
     if (from === "client") this.#clientSaid(method, fields(params));
@@ -325,8 +329,10 @@ class Session {
     else if (this.#phase === "new" || this.#phase === "initializing")
       this.problem(`the client sends ${method} before "initialize" was answered`);
     else if (this.#phase === "down" || this.#phase === "gone") this.problem(`the client sends ${method} after "shutdown"`);
-    else if (method === "shutdown") this.#phase = "down";
-    else if (method === "initialized") {
+    else if (method === "shutdown") {
+      this.#phase = "down";
+      this.#downSince = this.#now;
+    } else if (method === "initialized") {
       if (this.#initialized) this.problem(`"initialized" for a second time`);
       this.#initialized = true;
     }
@@ -782,7 +788,9 @@ class Session {
   /** What is left open when the session is over. */
   end(): void {
     for (const side of ["client", "server"] as const)
-      for (const [id, { method }] of this.#waiting[side]) this.problem(`the request ${id} of the ${side}, ${method}, was never answered`);
+      // What the server asks while it is being shut down may reach a client that is gone.
+      for (const [id, { method, when }] of this.#waiting[side])
+        if (side === "client" || when < this.#downSince) this.problem(`the request ${id} of the ${side}, ${method}, was never answered`);
     for (const [name, { state, partial }] of this.#tokens)
       if (state === "begun" && partial === undefined) this.problem(`progress of the token ${name} never ends`);
   }
