@@ -94,6 +94,88 @@ describe("a station that a tool leaves out", () => {
     expect(t.texts).toEqual([`10 "G57" all(${T1}, 3, 4, bracket, op10, A3) at A3; 8 related.sibling(A2); 19 related.tool(${T2}, A3)`]);
     expect(t.fixes).toEqual([]);
   });
+  it("no tool goes to one of two that a tool leaves out: that one by itself, the other one is the tool's own", () => {
+    // T1 lines 3 to 11, T2 from 12: G54 14, G43 15, M98 16, G55 17, M98 18, G28 19, M30 20.
+    expect(skipped(four, at(1, 54, 55, 57), at(2, 54, 55)).texts).toEqual([
+      `10 "G57" all(${T1}, 3, 4, bracket, op10, A3) at A3; 8 related.sibling(A2); 20 related.tool(${T2}, A3)`,
+      `20 "M30" default(${T2}, 2, 4, bracket, op10, A4) at A4; 17 related.sibling(A2)`,
+    ]);
+  });
+  it("the second time round: between its neighbours of that round", () => {
+    // First round G54 5, G55 8, G56 10, G57 12; second round from 14, two lines each.
+    const fewer = (...second: number[]) => {
+      const t = skipped(four, at(1, 54, 55, 56, 57, ...second));
+      return [...t.texts.map((x) => x.replace(`${T1}, `, "")), ...t.fixes.map((f) => f.join(" "))];
+    };
+    expect(fewer(54, 56, 57)).toEqual(['16 "G56" fewer(4, 4, bracket, op10, A2) at A2; 14 related.sibling(A1)', "from 16 G55 M98 P100"]);
+    expect(fewer(55, 56, 57)).toEqual(['14 "G55" fewer(4, 4, bracket, op10, A1) at A1; 12 related.sibling(A4)', "from 14 G54 M98 P100"]);
+    expect(fewer(54, 55, 56)).toEqual(['21 "M30" fewer(4, 4, bracket, op10, A4) at A4; 18 related.sibling(A3)']);
+    // The first round may be the one that is short.
+    expect(skipped(four, at(1, 54, 56, 57, 54, 55, 56, 57)).texts).toEqual([
+      `8 "G56" fewer(${T1}, 4, 4, bracket, op10, A2) at A2; 5 related.sibling(A1)`,
+    ]);
+  });
+  it("an offset in force from the start: the visit begins with the tool change", () => {
+    // G43 5, M98 6, then two lines each.
+    const start = (...offsets: number[]) =>
+      skipped(four, ["T1 M6", "S4000 M3", "G43 H1 Z50", "M98 P100", ...offsets.flatMap((o) => [`G${o}`, "M98 P100"])]);
+    expect(start(55, 57).texts).toEqual([`9 "G57" default(${T1}, 3, 4, bracket, op10, A3) at A3; 7 related.sibling(A2)`]);
+    const t = start(56, 57);
+    expect(t.texts).toEqual([`7 "G56" default(${T1}, 3, 4, bracket, op10, A2) at A2; 3 related.sibling(A1)`]);
+    expect(t.fixes).toEqual([["from 7", "G55", "M98 P100"]]);
+    expect(t.findings[0]?.fixes[0]?.title).toEqual({ key: "fix.visit", args: { station: "A2", like: "A3" } });
+  });
+  it("a tool that is changed in for each visit: on its next visit, with nothing to copy", () => {
+    const work = (tool: number, offset: number) => at(tool, offset);
+    // Five lines each from 3 on: T1 A1, T2 A1, T2 A2, T1 A3, T2 A3; T2 stays in for A2.
+    const t = skipped({ use: "three-stations" }, work(1, 54), work(2, 54), ["G55", "M98 P100"], work(1, 56), work(2, 56));
+    expect(t.texts).toEqual([`17 "G56" default(${T1}, 2, 3, bracket, op10, A2) at A2; 5 related.sibling(A1)`]);
+    expect(t.fixes).toEqual([]);
+  });
+  it("a tool that comes back: where its first section ends, if that goes to several", () => {
+    // T1 A1 A2 3 to 9, T2 A1 to A4 10 to 20, T1 A4 from 21.
+    const t = skipped(four, at(1, 54, 55), at(2, 54, 55, 56, 57), at(1, 57));
+    expect(t.texts).toEqual([`10 "T2 M6" default(${T1}, 3, 4, bracket, op10, A3) at A3; 8 related.sibling(A2)`]);
+    expect(t.fixes).toEqual([]);
+  });
+  it("the copy ends where the visit does: before a stop, the next tool or the next selection", () => {
+    const next = (...behind: string[]) => skipped({ use: "three-stations" }, at(1, 54, 56), behind, at(2, 54, 55, 56)).fixes;
+    expect(next()).toEqual([["from 8", "G55", "M98 P100"]]);
+    for (const stop of ["M1", "M00", "G30 G91 Z0"]) expect(next(stop), stop).toEqual([["from 8", "G55", "M98 P100"]]);
+    expect(next("(DEBURR BY HAND, G28 FIRST)")).toEqual([["from 8", "G55", "M98 P100", "(DEBURR BY HAND, G28 FIRST)"]]);
+  });
+  it("no copy: the offset is computed, the visits stand in different programs, or not in the order of the lines", () => {
+    const first = ["T1 M6", "S4000 M3", "G0 G54 X10 Y20", "G43 H1 Z50", "M98 P100"];
+    expect(skipped(four, [...first, "#1=55", "G#1", "M98 P100", "G57", "M98 P100"]).fixes).toEqual([]);
+    const apart = tell("station-skipped", four, [
+      ...[...HEAD, ...first, "M98 P201", "M98 P202", ...END, ...SUB],
+      ...["O201", "G55", "M98 P100", "M99", "O202", "G57", "M98 P100", "M99"],
+    ]);
+    expect(apart.texts).toHaveLength(1);
+    expect(apart.fixes).toEqual([]);
+    const jumps = ["GOTO 20", "N10 G57", "M98 P100", "GOTO 30", "N20 G55", "M98 P100", "GOTO 10", "N30 M9"];
+    const t = skipped(four, [...first, ...jumps]);
+    expect(t.findings.map((f) => f.station)).toEqual(["A3"]);
+    expect(t.fixes).toEqual([]);
+  });
+  it("a copy behind a slash keeps it, and drops the block number behind it", () => {
+    const t = skipped(four, [...at(1, 54), "/2 N50 G55", "/2 N60 M98 P100", "G57", "M98 P100"]);
+    expect(t.fixes).toEqual([["from 10", "/2 G56", "/2 M98 P100"]]);
+  });
+  it("from an additional offset to a plain one: the P goes with the code", () => {
+    const mixed: Setup = {
+      use: "four-stations",
+      change: (s) => {
+        const [one] = s.stations as Record<string, unknown>[];
+        const { repeat: _, ...rest } = one ?? {};
+        s.stations = ["G54", "G54.1 P2", "G56", "G54.1 P4"].map((offset, k) => ({ ...rest, id: `A${k + 1}`, offset, at: [1 + 3 * k, 1] }));
+      },
+    };
+    const visits = [...at(1, 54), "G54.1 G0 X10 P2", "M98 P100", "G54.1 P4", "M98 P100"];
+    expect(skipped(mixed, visits).fixes).toEqual([["from 10", "G56 G0 X10 ", "M98 P100"]]);
+    const other = [...at(1, 54), "G56", "M98 P100", "G54.1 P4", "M98 P100"];
+    expect(skipped(mixed, other).fixes).toEqual([["from 8", "G54.1 P2", "M98 P100"]]);
+  });
   it("of the other op is no sibling; less than half is a plan", () => {
     const ops: Setup = { use: "two-ops" };
     expect(skipped(ops, at(1, 54, 55)).texts).toEqual([]);

@@ -1,6 +1,7 @@
 import { followingOffset, parseOffsetName, registerOfG10 } from "../dialect/offsets.js";
 import type { Fix } from "../findings.js";
 import type { Step } from "../machine/run.js";
+import type { Word } from "../syntax/block.js";
 import { inHabit } from "./lib/edits.js";
 import { paced } from "./lib/paced.js";
 import { isUnmapped } from "./offset-unmapped.js";
@@ -88,8 +89,7 @@ M30
 ~~~
 `,
   *check(cx) {
-    if (!known.has(cx.run)) known.set(cx.run, yield* findSlips(cx));
-    for (const slip of slips(cx)) report(cx, slip);
+    for (const slip of yield* slipsOf(cx)) report(cx, slip);
   },
 });
 
@@ -98,42 +98,37 @@ interface Slip {
   readonly block: G10;
   readonly key: string;
   readonly args: Record<string, string | number>;
-  /** Registers that may be meant. */
-  readonly wanted: readonly string[];
+  /** The register that may be meant. */
+  readonly wanted: string | undefined;
   readonly before?: G10;
 }
 
 /** Indexes of the steps whose values are for another register than they write: to compare them with its station tells nothing. */
-export function misaddressedSteps(cx: RuleContext): Set<number> {
-  return new Set(slips(cx).map((s) => s.block.index));
+export function* misaddressedSteps(cx: RuleContext): Generator<void, Set<number>, void> {
+  return new Set((yield* slipsOf(cx)).map((s) => s.block.index));
 }
 
 const known = new WeakMap<RuleContext["run"], readonly Slip[]>();
 
-function slips(cx: RuleContext): readonly Slip[] {
+/** In slices, and kept for the next rule that asks. */
+function* slipsOf(cx: RuleContext): Generator<void, readonly Slip[], void> {
   const held = known.get(cx.run);
   if (held !== undefined) return held;
-  for (const slices = findSlips(cx); ; ) {
-    const step = slices.next();
-    if (step.done !== true) continue;
-    known.set(cx.run, step.value);
-    return step.value;
-  }
-}
-
-/** In slices. */
-function* findSlips(cx: RuleContext): Generator<void, Slip[], void> {
   const blocks: G10[] = [];
   yield* paced(cx.run.steps, (step, index) => {
     const g10 = readG10(cx, step, index);
     if (g10 !== undefined) blocks.push(g10);
   });
-  return blocks.flatMap((block, n) => judge(cx, block, blocks, n) ?? []);
+  const found = blocks.flatMap((block, n) => judge(cx, block, blocks, n) ?? []);
+  known.set(cx.run, found);
+  return found;
 }
 
 interface G10 {
   readonly step: Step;
   readonly index: number;
+  readonly lWord: Word;
+  readonly pWord: Word;
   readonly l: number;
   readonly p: number;
   readonly register: string | "shift" | "out-of-range";
@@ -147,42 +142,34 @@ function readG10(cx: RuleContext, step: Step, index: number): G10 | undefined {
   const l = cx.value(step, lWord);
   const p = cx.value(step, pWord);
   const register = registerOfG10(l, p, cx.profile);
-  return register === undefined ? undefined : { step, index, l, p, register };
+  return register === undefined ? undefined : { step, index, lWord, pWord, l, p, register };
 }
 
 function judge(cx: RuleContext, block: G10, all: readonly G10[], n: number): Slip | undefined {
   const { l, p, register } = block;
-  const args = { l, p, register: register === "shift" ? "the common shift" : cx.offsetName(register) };
+  if (register === "shift") return undefined;
+  const args = { l, p, register: cx.offsetName(register) };
   const named = namedInComment(cx, block.step);
   if (register === "out-of-range") {
-    const wanted = named ?? (cx.profile.l20 === "additional" && l === 2 ? `P${p}` : undefined);
-    const key = l === 2 && cx.profile.l20 === "additional" && p > 0 ? "out-of-range" : "default";
-    return { block, key, args, wanted: wanted === undefined ? [] : [wanted] };
+    const additional = l === 2 && p > 0 && cx.profile.l20 === "additional";
+    return { block, key: additional ? "out-of-range" : "default", args, wanted: named ?? (additional ? `P${p}` : undefined) };
   }
-  if (register === "shift") return undefined;
-  if (named !== undefined && named !== register) {
-    return { block, key: "comment", args: { ...args, wanted: wantedName(cx, block.step, named) }, wanted: [named] };
-  }
+  if (named === register) return undefined;
+  if (named !== undefined) return { block, key: "comment", args: { ...args, wanted: wantedName(cx, block.step, named) }, wanted: named };
   const order = expectedByOrder(cx, all, n);
-  if (order !== undefined && named === undefined) {
-    return { block, key: "order", args: { ...args, wanted: cx.offsetName(order.wanted) }, wanted: [order.wanted], before: order.before };
-  }
+  if (order !== undefined) return { block, key: "order", args: { ...args, wanted: cx.offsetName(order.wanted) }, ...order };
   // The register of nobody, where the same P under the other L is a station's.
-  const other = l === 2 ? 20 : 2;
-  const twin = cx.profile.l20 === "additional" ? registerOfG10(other, p, cx.profile) : undefined;
-  if (cx.fixture === undefined || twin === undefined || twin === "shift" || twin === "out-of-range") return undefined;
-  if (named === undefined && isUnmapped(cx, register) && cx.fixture.stationsOf(twin).length > 0) {
-    return { block, key: "other-kind", args: { ...args, wanted: cx.offsetName(twin), right: other }, wanted: [twin] };
-  }
-  return undefined;
+  const right = l === 2 ? 20 : 2;
+  const twin = registerOfG10(right, p, cx.profile);
+  if (twin === undefined || !isUnmapped(cx, register) || cx.fixture?.stationsOf(twin).length === 0) return undefined;
+  return { block, key: "other-kind", args: { ...args, wanted: cx.offsetName(twin), right }, wanted: twin };
 }
 
 /** Where the block belongs by the order of its neighbours: after n and before n + 2 stands n + 1, and it repeats n. */
 function expectedByOrder(cx: RuleContext, all: readonly G10[], n: number): { wanted: string; before: G10 } | undefined {
-  const block = all[n];
+  const block = all[n] as G10;
   const before = all[n - 1];
-  if (block === undefined || before === undefined || before.register !== block.register || before.step.block === block.step.block)
-    return undefined;
+  if (before?.register !== block.register || before.step.block === block.step.block) return undefined;
   // An increment comes on top of what its own register was given before.
   if (cx.profile.g10Incremental && !block.step.after.absolute) return undefined;
   const wanted = followingOffset(block.register, 1, cx.profile);
@@ -244,35 +231,30 @@ function wantedName(cx: RuleContext, step: Step, key: string): string {
 }
 
 function report(cx: RuleContext, { block, key, args, wanted, before }: Slip): void {
-  const lWord = cx.word(block.step, "L");
-  const pWord = cx.word(block.step, "P");
-  if (lWord === undefined || pWord === undefined) return;
+  const { step, lWord, pWord } = block;
   const together = pWord.start >= lWord.end && pWord.start - lWord.end <= 2;
-  const at = cx.place(block.step, together ? { start: lWord.start, end: pWord.end } : pWord);
   cx.report({
-    at,
+    at: cx.place(step, together ? { start: lWord.start, end: pWord.end } : pWord),
     key,
     args,
     step: block.index,
     // One address written wrong in every block of a file is one cause.
     ...(key === "order" || key === "comment" ? {} : { cause: `${key} ${block.l} ${block.p}` }),
     related: before === undefined ? [] : [{ place: cx.blockPlace(before.step), message: { key: "related.before", args } }],
-    fixes: wanted.flatMap((offset) => fix(cx, block, offset)),
+    fixes: wanted === undefined ? [] : fix(cx, block, wanted),
   });
 }
 
-function fix(cx: RuleContext, block: G10, key: string): Fix[] {
-  const lWord = cx.word(block.step, "L");
-  const pWord = cx.word(block.step, "P");
-  if (lWord === undefined || pWord === undefined || lWord.expr !== undefined || pWord.expr !== undefined) return [];
-  const [l, p] = addressOf(cx, key);
-  if (l === undefined || p === undefined) return [];
+function fix(cx: RuleContext, { step, lWord, pWord }: G10, key: string): Fix[] {
+  const address = addressOf(cx, key);
+  if (address === undefined || lWord.expr !== undefined || pWord.expr !== undefined) return [];
+  const [l, p] = address;
   return [
     {
       title: { key: "fix.register", args: { l, p, offset: cx.offsetName(key) } },
       changes: [
-        { place: cx.place(block.step, lWord), text: inHabit(cx, block.step, `L${l}`) },
-        { place: cx.place(block.step, pWord), text: inHabit(cx, block.step, `P${p}`) },
+        { place: cx.place(step, lWord), text: inHabit(cx, step, `L${l}`) },
+        { place: cx.place(step, pWord), text: inHabit(cx, step, `P${p}`) },
       ],
       sameMotion: false,
     },
@@ -280,9 +262,7 @@ function fix(cx: RuleContext, block: G10, key: string): Fix[] {
 }
 
 /** L and P under which G10 writes a register. */
-function addressOf(cx: RuleContext, key: string): [number, number] | [undefined, undefined] {
-  const additional = /^P(\d+)$/.exec(key);
-  if (additional !== null && registerOfG10(20, Number(additional[1]), cx.profile) === key) return [20, Number(additional[1])];
-  for (let p = 1; p <= 9; p++) if (registerOfG10(2, p, cx.profile) === key) return [2, p];
-  return [undefined, undefined];
+function addressOf(cx: RuleContext, key: string): readonly [number, number] | undefined {
+  const plain = Array.from({ length: 9 }, (_, n) => [2, n + 1] as const);
+  return [...plain, [20, Number(key.slice(1))] as const].find(([l, p]) => registerOfG10(l, p, cx.profile) === key);
 }

@@ -132,9 +132,9 @@ M30
 ~~~
 `,
   onSubprograms: true,
-  check(cx) {
+  *check(cx) {
     if (cx.fixture === undefined) return;
-    const elsewhere = misaddressedSteps(cx);
+    const elsewhere = yield* misaddressedSteps(cx);
     for (const write of cx.run.writes) {
       if (!isOffsetWrite(write) || (write.incremental && cx.profile.g10Incremental) || elsewhere.has(write.step)) continue;
       judgeWrite(cx, write);

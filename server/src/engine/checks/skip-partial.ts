@@ -1,9 +1,10 @@
-import type { Fix, Related, TextChange } from "../findings.js";
-import type { Modal } from "../machine/move.js";
-import type { Run, Step } from "../machine/run.js";
+import type { Fix, TextChange } from "../findings.js";
+import type { Modal, Move } from "../machine/move.js";
+import type { Call, Run, Step } from "../machine/run.js";
 import { sourceOf } from "./context.js";
 import { usesOffset } from "./lib/left.js";
 import { paced } from "./lib/paced.js";
+import { selections } from "./lib/selection.js";
 import { toolWords } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -130,31 +131,35 @@ M99
     yield* paced(run.steps, (s) => skipped.push(isSkipped(run, s)));
     // The first plain move that relies on each selection, and what else is skipped in between.
     const reported = new Set<string>();
-    for (const [what, stepOf] of [
-      ["offset", (m: Run["moves"][number]) => m.modal.offsetStep],
-      ["tool", (m: Run["moves"][number]) => m.modal.toolStep],
-    ] as const) {
+    for (const what of ["offset", "tool"] as const) {
       for (const [n, move] of run.moves.entries()) {
         if (n % 4096 === 4095) yield;
-        const by = stepOf(move);
+        const by = setterOf(what, move);
         const step = run.steps[by];
-        if (by < 0 || step === undefined || skipped[by] !== true || skipped[move.step] === true || !usesOffset(move)) continue;
-        // An index does not mean the station, unless its offset holds the angle.
-        if (what === "offset" && move.kind === "index" && cx.fixture?.machine.rotary?.inOffset !== true) continue;
-        // Straight up and out of the way: at which station the program means that does not matter.
-        if (what === "offset" && isRetract(move)) continue;
-        if (what === "offset" ? step.before.offset === step.after.offset : step.before.tool === step.after.tool) continue;
+        if (step === undefined || skipped[by] !== true || skipped[move.step] === true || !usesOffset(move)) continue;
+        // A turn means no tool, and no station unless its offset holds the angle.
+        if (move.kind === "index" && (what === "tool" || cx.fixture?.machine.rotary?.inOffset !== true)) continue;
+        // Straight up and out of the way: at which station and with which tool does not matter.
+        if (isRetract(move)) continue;
+        if (step.before[what] === step.after[what] || !isBehindSlash(cx, what, step)) continue;
         const key = `${what} ${step.source}:${step.block.line}`;
         if (reported.has(key)) continue;
         reported.add(key);
-        report(cx, what, by, step, move.step);
+        report(cx, what, by, step, move);
       }
     }
   },
 });
 
+type What = "offset" | "tool";
+
+/** The step that selected the offset or the tool of a move; -1 where none did. */
+function setterOf(what: What, move: Move): number {
+  return what === "offset" ? move.modal.offsetStep : move.modal.toolStep;
+}
+
 /** A rapid that goes up in Z and nowhere else. */
-function isRetract(move: Run["moves"][number]): boolean {
+function isRetract(move: Move): boolean {
   // Relative to the offset, since without a sidecar the machine's positions are not known.
   const { partFrom: from, partTo: to } = move;
   return move.kind === "rapid" && from[0] === to[0] && from[1] === to[1] && to[2] >= from[2];
@@ -162,21 +167,22 @@ function isRetract(move: Run["moves"][number]): boolean {
 
 /** A block behind a slash, or one of a program that such a block calls. */
 function isSkipped(run: Run, step: Step): boolean {
-  let at: Step | undefined = step;
-  for (let depth = 0; at !== undefined && depth < 64; depth++) {
-    if (at.block.skip !== undefined) return true;
-    at = at.call.caller < 0 ? undefined : run.steps[at.call.caller];
-  }
+  for (let at: Step | undefined = step; at !== undefined; at = run.steps[at.call.caller]) if (at.block.skip !== undefined) return true;
   return false;
 }
 
-function report(cx: RuleContext, what: "offset" | "tool", by: number, step: Step, relies: number): void {
-  const next = cx.run.steps[relies];
-  if (next === undefined) return;
-  const related: Related[] = [{ place: cx.blockPlace(next), message: { key: "related.relies", args: {} } }];
+/** Whether the words that select stand behind the slash; in front of one within the block they stay. */
+function isBehindSlash(cx: RuleContext, what: What, step: Step): boolean {
+  const { skipFrom, words } = step.block;
+  if (skipFrom === undefined) return true;
+  const word = what === "tool" ? cx.word(step, "M6") : selections(cx).find((s) => s.step === step)?.code;
+  return word === undefined || words.indexOf(word) >= skipFrom;
+}
+
+function report(cx: RuleContext, what: What, by: number, step: Step, relies: Move): void {
+  const next = cx.run.steps[relies.step] as Step;
   const line = next.block.line + 1;
-  const first = cx.run.moves.find((m) => m.step === relies);
-  const station = first === undefined ? undefined : cx.stationOf(first)?.id;
+  const station = cx.stationOf(relies)?.id;
   cx.report({
     at: cx.blockPlace(step),
     ...(what === "tool" ? { key: "tool" } : {}),
@@ -185,94 +191,101 @@ function report(cx: RuleContext, what: "offset" | "tool", by: number, step: Step
         ? { tool: toolWords(cx, step.after.tool), line, instead: toolWords(cx, step.before.tool) }
         : { offset: cx.offsetName(step.after.offset), line, instead: cx.offsetName(step.before.offset) },
     ...(station === undefined ? {} : { station }),
-    related,
-    fixes: fixOf(cx, what, by),
+    related: [{ place: cx.blockPlace(next), message: { key: "related.relies", args: {} } }],
+    fixes: fixOf(cx, what, by, step),
     step: by,
   });
 }
 
+/** Words that a skipped visit must not contain: stops, ends, tool changes, local calls, values written. */
+const NEEDED = ["M0", "M1", "M2", "M6", "M30", "M97", "M99", "G10"];
+
 /** The same slash on every block from the skipped one to the last that relies on it. */
-function fixOf(cx: RuleContext, what: "offset" | "tool", by: number): Fix[] {
+function fixOf(cx: RuleContext, what: What, by: number, step: Step): Fix[] {
   const { run } = cx;
-  const step = run.steps[by];
-  if (step === undefined || step.block.skip === undefined || step.block.skipFrom !== undefined) return [];
-  const source = sourceOf(run, step);
-  const slash = /\/[1-9]?/.exec((source.lines[step.block.line] ?? "").slice(step.block.start))?.[0];
+  const { skip, skipFrom, line: from } = step.block;
+  // The slash is on the call that led here, or within the block.
+  if (skip === undefined || skipFrom !== undefined) return [];
   // The last step of this program, not of one it calls, whose moves are made under what would be missing.
   let end = by;
   for (const move of run.moves) {
-    if ((what === "offset" ? move.modal.offsetStep : move.modal.toolStep) !== by || !usesOffset(move)) continue;
-    let at: number = move.step;
-    for (let depth = 0; run.steps[at] !== undefined && run.steps[at]?.call !== step.call && depth < 64; depth++)
-      at = run.steps[at]?.call.caller ?? -1;
-    if (run.steps[at]?.call !== step.call) return [];
+    if (setterOf(what, move) !== by || !usesOffset(move)) continue;
+    const at = stepIn(run, step.call, move.step);
+    if (at === undefined) return [];
     end = Math.max(end, at);
   }
-  const last = run.steps[end];
-  if (slash === undefined || last === undefined || last.block.line <= step.block.line) return [];
-  const lines = source.blocks.slice(step.block.line + 1, last.block.line + 1);
+  const to = (run.steps[end] as Step).block.line;
+  if (to <= from) return [];
+  const source = sourceOf(run, step);
+  const blocks = source.blocks.slice(from + 1, to + 1);
   // Blocks that are passed more than once, or that the order of the program hangs on, are no single visit.
-  const passes = run.steps.filter((s) => s.call === step.call && s.block.line >= step.block.line && s.block.line <= last.block.line);
+  const passes = run.steps.filter((s) => s.call === step.call && s.block.line >= from && s.block.line <= to);
   const once = new Set(passes.map((s) => s.block.line)).size === passes.length;
-  const flow = lines.some((b) => b.control !== undefined || b.program !== undefined || b.percent || b.skipFrom !== undefined);
-  const ends = passes.some(
-    (s) =>
-      s !== step &&
-      s.block.words.some(
-        (w) => (w.letter === "M" && [0, 1, 2, 6, 30, 97, 99].includes(cx.value(s, w))) || (w.letter === "G" && cx.value(s, w) === 10),
-      ),
-  );
-  if (!once || flow || ends || lines.some((b) => b.skip !== undefined && b.skip !== step.block.skip)) return [];
-  const after = lastStepOf(run, end).after;
-  if (!leavesAlike(cx, what, step.before, after, run.steps.slice(end + 1))) return [];
-  const style = /^([ \t]*)(\/[1-9]?[ \t]*)/.exec(source.lines[step.block.line] ?? "")?.[2] ?? `${slash} `;
-  const changes: TextChange[] = lines
-    .filter((b) => b.skip === undefined && b.words.length + b.assignments.length > 0)
-    .map((b) => ({
-      place: { file: source.file, range: { line: b.line, column: b.start, endLine: b.line, endColumn: b.start } },
-      text: style,
-    }));
-  const first = changes[0]?.place.range.line;
-  const final = changes.at(-1)?.place.range.line;
-  if (first === undefined || final === undefined) return [];
-  const key = first === final ? "fix.skip-one" : "fix.skip";
-  return [{ title: { key, args: { first: first + 1, last: final + 1, slash } }, changes, sameMotion: false }];
+  const flow = blocks.some((b) => b.control !== undefined || b.program !== undefined || b.percent || b.skipFrom !== undefined);
+  const needed = passes.some((s) => s !== step && NEEDED.some((code) => cx.word(s, code) !== undefined));
+  if (!once || flow || needed || blocks.some((b) => b.skip !== undefined && b.skip !== skip)) return [];
+  if (!leavesAlike(cx, what, by, lastOf(run, end))) return [];
+  const slash = /\/[1-9]?[ \t]*/.exec((source.lines[from] ?? "").slice(step.block.start))?.[0] ?? "/";
+  const marked = blocks.filter((b) => b.skip === undefined && b.words.length + b.assignments.length > 0);
+  const args = { first: (marked[0]?.line ?? from) + 1, last: (marked.at(-1)?.line ?? to) + 1, slash: slash.trim() };
+  const changes = marked.map((b): TextChange => {
+    const range = { line: b.line, column: b.start, endLine: b.line, endColumn: b.start };
+    return { place: { file: source.file, range }, text: slash };
+  });
+  return [{ title: { key: marked.length === 1 ? "fix.skip-one" : "fix.skip", args }, changes, sameMotion: false }];
+}
+
+/** The step of a call that ran a step or called the program that did; undefined where it was another one. */
+function stepIn(run: Run, call: Call, index: number): number | undefined {
+  let at = index;
+  for (let s = run.steps[at]; s !== undefined; s = run.steps[at]) {
+    if (s.call === call) return at;
+    at = s.call.caller;
+  }
+  return undefined;
 }
 
 /** The last step that belongs to a step: of a call, the last one of what it calls. */
-function lastStepOf(run: Run, index: number): Step {
-  let out = run.steps[index] as Step;
-  const { call } = out;
-  for (let s = index + 1; s < run.steps.length && run.steps[s]?.call !== call && (run.steps[s]?.call.depth ?? 0) > call.depth; s++)
-    out = run.steps[s] as Step;
-  return out;
+function lastOf(run: Run, index: number): number {
+  const { call } = run.steps[index] as Step;
+  const next = run.steps.findIndex((s, n) => n > index && s.call.depth <= call.depth);
+  return (next < 0 ? run.steps.length : next) - 1;
 }
 
+/** States that what follows relies on, whatever is skipped, and those that go with a tool up to the next one. */
+const OF_ALL = [
+  "rotary",
+  "absolute",
+  "plane",
+  "units",
+  "compensation",
+  "feedMode",
+  "returnLevel",
+  "localShift",
+  "presetShift",
+  "rotation",
+  "mirror",
+  "scaling",
+  "polar",
+  "nextTool",
+] as const;
+const OF_TOOL = ["h", "length", "spindle", "speed"] as const;
+
+const MOTIONS = [0, 1, 2, 3, 28, 30, 53, 73, 74, 76, 80, 81, 82, 83, 84, 85, 86, 87, 88, 89].map((n) => `G${n}`);
+
 /** Whether what comes behind the skipped blocks finds the states it relies on, or says them itself. */
-function leavesAlike(cx: RuleContext, what: "offset" | "tool", before: Modal, after: Modal, rest: readonly Step[]): boolean {
-  const numbers = (["rotary"] as const).every((f) => Object.is(before[f], after[f]));
-  const modes = (["absolute", "plane", "units", "compensation", "feedMode", "returnLevel"] as const).every((f) => before[f] === after[f]);
-  const shifts = [0, 1, 2].every(
-    (k) => Object.is(before.localShift[k], after.localShift[k]) && Object.is(before.presetShift[k], after.presetShift[k]),
-  );
-  if (!numbers || !modes || !shifts || after.rotation !== before.rotation || after.polar !== before.polar) return false;
-  const next = rest.find((s) => s.endMove > s.firstMove);
-  const says = (letter: string, codes: readonly number[]): boolean =>
-    next?.block.words.some((w) => w.letter === letter && (codes.length === 0 || codes.includes(cx.value(next, w)))) === true;
-  if (
-    next !== undefined &&
-    before.motion !== after.motion &&
-    !says("G", [0, 1, 2, 3, 28, 30, 53, 73, 74, 76, 80, 81, 82, 83, 84, 85, 86, 87, 88, 89])
-  )
+function leavesAlike(cx: RuleContext, what: What, by: number, end: number): boolean {
+  const { run } = cx;
+  const { before } = run.steps[by] as Step;
+  const { after } = run.steps[end] as Step;
+  const differs = (f: keyof Modal): boolean => String(before[f]) !== String(after[f]);
+  if (OF_ALL.some(differs) || (what === "offset" && OF_TOOL.some(differs))) return false;
+  // A tool that is left out has gone to offsets, of which the last may be that of the next one.
+  if (run.moves.some((m) => m.step > end && usesOffset(m) && m.modal.offsetStep > by && m.modal.offsetStep <= end && differs("offset")))
     return false;
-  const cuts = rest.find((s) => cx.run.moves.slice(s.firstMove, s.endMove).some((m) => m.kind === "feed" || m.kind === "arc"));
-  if (cuts !== undefined && !Object.is(before.feed, after.feed) && !cuts.block.words.some((w) => w.letter === "F")) return false;
-  // With a tool go its length and its speed, up to the next tool.
-  if (what === "tool") return true;
-  return (
-    Object.is(before.h, after.h) &&
-    before.length === after.length &&
-    before.spindle === after.spindle &&
-    Object.is(before.speed, after.speed)
-  );
+  const rest = run.steps.slice(end + 1);
+  const next = rest.find((s) => s.endMove > s.firstMove);
+  if (next !== undefined && differs("motion") && !MOTIONS.some((code) => cx.word(next, code) !== undefined)) return false;
+  const cuts = rest.find((s) => run.moves.slice(s.firstMove, s.endMove).some((m) => m.kind === "feed" || m.kind === "arc"));
+  return cuts === undefined || !differs("feed") || cuts.block.words.some((w) => w.letter === "F");
 }

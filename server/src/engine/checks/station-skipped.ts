@@ -1,9 +1,11 @@
 import type { Fix, Related, TextChange } from "../findings.js";
 import type { Station } from "../fixture/model.js";
-import type { Run } from "../machine/run.js";
+import type { Modal, Move } from "../machine/move.js";
+import type { Run, Step } from "../machine/run.js";
+import type { Visit } from "../visits.js";
 import { sourceOf } from "./context.js";
 import { countedLoops } from "./lib/counted.js";
-import { reselect, type Selection, selections } from "./lib/selection.js";
+import { codeText, reselect, type Selection, selections } from "./lib/selection.js";
 import { skips, type Tally, tallies } from "./lib/tally.js";
 import { listArg, toolWords } from "./lib/words.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -15,6 +17,7 @@ export const stationSkipped = defineRule({
   summary: "A tool visits all siblings (stations with the same part and op) but some.",
   messages: {
     default: "{tool} visits {visited} of {count} stations for {part} {op} and leaves out {missing}: its visit is missing here",
+    fewer: "{tool} visits {missing} less often than the other stations for {part} {op}: a visit to it is missing here",
     all: "no tool visits {missing}, though {visited} of {count} stations for {part} {op} are machined; mark it as empty if it is not loaded",
     "related.sibling": "the visit to {station}",
     "related.tool": "{tool} leaves out {missing} too",
@@ -159,16 +162,13 @@ M30
     const all = yield* tallies(cx);
     const chosen = new Map(selections(cx).map((s) => [s.index, s]));
     const loops = countedLoops(cx);
-    const groups = new Map<string, { tally: Tally; stations: Station[] }>();
+    const groups = new Map<Tally, Station[]>();
     for (const { tally, station } of skips(all)) {
       // A loop that runs too few times is the loop's own fault.
       if (loops.some((l) => l.tool === tally.tool && l.missing.includes(station.index))) continue;
-      const key = `${tally.tool} ${tally.siblings.part} ${tally.siblings.op}`;
-      const group = groups.get(key);
-      if (group === undefined) groups.set(key, { tally, stations: [station] });
-      else group.stations.push(station);
+      groups.set(tally, [...(groups.get(tally) ?? []), station]);
     }
-    report(cx, all, [...groups.values()], chosen);
+    report(cx, all, groups, chosen);
   },
 });
 
@@ -176,36 +176,30 @@ M30
 function report(
   cx: RuleContext,
   all: readonly Tally[],
-  groups: readonly { readonly tally: Tally; readonly stations: readonly Station[] }[],
+  groups: ReadonlyMap<Tally, readonly Station[]>,
   chosen: ReadonlyMap<number, Selection>,
 ): void {
   const visited = new Set(cx.run.visits.filter((v) => v.cuts).map((v) => v.station));
   const never = new Map<string, { report: Report; related: Related[] }>();
-  for (const { tally, stations } of groups) {
+  for (const [tally, stations] of groups) {
     const unseen = stations.filter((s) => !visited.has(s.index));
-    const seen = stations.filter((s) => visited.has(s.index));
-    const tools = all.filter(
-      (t) => t.siblings === tally.siblings || (t.siblings.part === tally.siblings.part && t.siblings.op === tally.siblings.op),
-    );
     if (unseen.length > 0) {
-      const key = JSON.stringify([tally.siblings.part, tally.siblings.op, unseen.map((s) => s.id)]);
-      const held = never.get(key);
-      const own = describe(cx, tally, unseen, chosen, tools.length > 1);
-      if (held === undefined) never.set(key, { report: own, related: [...(own.related ?? [])] });
+      const several = all.filter((t) => t.siblings === tally.siblings).length > 1;
+      const ids = unseen.map((s) => s.id);
+      const own = describe(cx, tally, unseen, chosen, several);
+      const held = never.get(ids.join());
+      if (held === undefined) never.set(ids.join(), { report: own, related: [...(own.related ?? [])] });
       else
         held.related.push({
           place: own.at,
-          message: { key: "related.tool", args: { tool: toolWords(cx, tally.tool), missing: listArg(unseen.map((s) => s.id)) } },
+          message: { key: "related.tool", args: { tool: toolWords(cx, tally.tool), missing: listArg(ids) } },
         });
     }
     // Each gap of its own is one finding: neighbours in one gap go together.
-    const gaps = new Map<string, Station[]>();
-    for (const s of seen) {
-      const at = placeFor(cx.run, tally, s);
-      const key = `${at.kind} ${at.step}`;
-      const gap = gaps.get(key);
-      if (gap === undefined) gaps.set(key, [s]);
-      else gap.push(s);
+    const gaps = new Map<number, Station[]>();
+    for (const s of stations.filter((s) => visited.has(s.index))) {
+      const { step } = placeFor(cx.run, tally, s);
+      gaps.set(step, [...(gaps.get(step) ?? []), s]);
     }
     for (const gap of gaps.values()) cx.report(describe(cx, tally, gap, chosen, false));
   }
@@ -219,174 +213,180 @@ function describe(
   chosen: ReadonlyMap<number, Selection>,
   noTool: boolean,
 ): Report {
-  const first = missing[0];
-  if (first === undefined) throw new Error("no station is missing");
-  const place = placeFor(cx.run, tally, first);
-  const step = cx.run.steps[place.step];
-  if (step === undefined) throw new Error(`no step ${place.step}`);
-  const selection = chosen.get(place.step);
+  const { run } = cx;
+  const first = missing[0] as Station;
+  const gap = placeFor(run, tally, first);
+  const step = run.steps[gap.step] as Step;
   const { stations } = tally.siblings;
-  const visited = stations.filter((s) => (tally.byStation.get(s.index)?.length ?? 0) > 0);
-  const related: Related[] = [];
-  const like = place.like === undefined ? undefined : cx.run.steps[place.like];
-  const likeStation = place.likeStation === undefined ? undefined : cx.fixture?.stations[place.likeStation]?.id;
-  if (like !== undefined && likeStation !== undefined)
-    related.push({ place: cx.blockPlace(like), message: { key: "related.sibling", args: { station: likeStation } } });
   return {
-    at: selection?.place ?? cx.blockPlace(step),
-    ...(noTool ? { key: "all" } : {}),
+    at: chosen.get(gap.step)?.place ?? cx.blockPlace(step),
+    ...(noTool ? { key: "all" } : tally.byStation.get(first.index)?.length === 0 ? {} : { key: "fewer" }),
     args: {
       tool: toolWords(cx, tally.tool),
-      visited: visited.length,
+      visited: stations.filter((s) => tally.byStation.get(s.index)?.length !== 0).length,
       count: stations.length,
       part: tally.siblings.part,
       op: tally.siblings.op,
       missing: listArg(missing.map((s) => s.id)),
     },
     station: first.id,
-    related,
-    fixes: noTool || missing.length > 1 ? [] : fixOf(cx, first, place, chosen),
+    related: [
+      {
+        place: cx.blockPlace(run.steps[offsetStepOf(run, gap.like)] as Step),
+        message: { key: "related.sibling", args: { station: stationId(cx, gap.like) } },
+      },
+    ],
+    fixes: noTool || missing.length > 1 ? [] : fixOf(cx, first, gap, chosen),
     data: { tool: tally.tool, missing: missing.map((s) => s.id) },
-    step: place.step,
+    step: gap.step,
   };
 }
 
+function stationId(cx: RuleContext, visit: Visit): string {
+  return cx.fixture?.stations[visit.station]?.id ?? "";
+}
+
 interface Gap {
-  readonly kind: "next" | "end";
-  /** Step on which the finding stands. */
+  /** Step on which the finding stands: the next visit's offset block, or the block that ends the tool's section. */
   readonly step: number;
-  /** Offset step of a sibling's visit to copy, with that sibling. */
-  readonly like: number | undefined;
-  readonly likeStation: number | undefined;
+  /** That next visit, in the same section. */
+  readonly next: Visit | undefined;
+  /** A sibling's visit to copy: the one before, else the next one. */
+  readonly like: Visit;
+}
+
+/** The visits of a tool to stations, in order. */
+function visitsOf(run: Run, tool: number): Visit[] {
+  return run.visits.filter((v) => v.tool === tool && v.cuts && v.station >= 0);
+}
+
+function modalOf(run: Run, visit: Visit): Modal {
+  return (run.moves[visit.firstMove] as Move).modal;
+}
+
+/** The step that selected the offset of a visit; where none did, the one that began it. */
+function offsetStepOf(run: Run, visit: Visit): number {
+  const step = modalOf(run, visit).offsetStep;
+  return step >= 0 ? step : visit.openedBy;
 }
 
 /** Where the visit to a station belongs: before the next visit's offset block, or before the block that ends the tool's section. */
 function placeFor(run: Run, tally: Tally, station: Station): Gap {
-  const visits = run.visits.filter((v) => v.tool === tally.tool && v.cuts && v.station >= 0);
-  const order = orderOf(run, tally);
-  const rank = (s: number): number => order.get(s) ?? s;
+  const visits = visitsOf(run, tally.tool);
+  const rank = orderOf(run, tally);
+  const own = rank(station.index);
   // The place in the tool's sequence that leaves the fewest stations out of order.
-  let best = 0;
-  let fewest = Number.POSITIVE_INFINITY;
-  for (let g = 0; g <= visits.length; g++) {
-    let wrong = 0;
-    visits.forEach((v, k) => {
-      if (k < g ? rank(v.station) > rank(station.index) : rank(v.station) < rank(station.index)) wrong++;
-    });
-    if (wrong < fewest) {
-      fewest = wrong;
-      best = g;
-    }
-  }
+  const wrongAt = (place: number): number => visits.filter((v, k) => (k < place ? rank(v.station) > own : rank(v.station) < own)).length;
+  const places = Array.from({ length: visits.length + 1 }, (_, k) => k);
+  // Of a station that is done less often than the others, the time that is missing.
+  const again = visits.some((v) => v.station === station.index)
+    ? places.filter((k) => isBetween(own, visits[k - 1]?.station, visits[k]?.station, rank))
+    : [];
+  const best = (again.length > 0 ? again : places).reduce((a, b) => (wrongAt(b) < wrongAt(a) ? b : a));
   const before = visits[best - 1];
   const next = visits[best];
-  const sectionOf = (v: (typeof visits)[number] | undefined): number =>
-    v === undefined ? -2 : (run.moves[v.firstMove]?.modal.toolStep ?? -1);
-  const offsetOf = (v: (typeof visits)[number]): number => {
-    const step = run.moves[v.firstMove]?.modal.offsetStep ?? -1;
-    return step >= 0 ? step : v.openedBy;
-  };
-  const alone = before === undefined || visits.filter((v) => sectionOf(v) === sectionOf(before)).length < 2;
-  const copy = before ?? next;
-  const like = copy === undefined ? undefined : offsetOf(copy);
-  if (next !== undefined && (before === undefined || sectionOf(next) === sectionOf(before) || alone))
-    return { kind: "next", step: offsetOf(next), like, likeStation: copy?.station };
-  return { kind: "end", step: sectionEnd(run, before?.lastStep ?? run.steps.length - 1), like, likeStation: copy?.station };
+  if (before === undefined) return { step: offsetStepOf(run, next as Visit), next, like: next as Visit };
+  const section = modalOf(run, before).toolStep;
+  const inSection = (v: Visit): boolean => modalOf(run, v).toolStep === section;
+  // A tool that is changed in for each single visit has no section to which one more would belong.
+  if (next !== undefined && (inSection(next) || visits.filter(inSection).length < 2))
+    return { step: offsetStepOf(run, next), next, like: before };
+  return { step: sectionEnd(run, before.lastStep), next: undefined, like: before };
+}
+
+/** Whether a rank fits between those of two neighbours, of which the second may begin the round anew. */
+function isBetween(own: number, before: number | undefined, next: number | undefined, rank: (station: number) => number): boolean {
+  const low = before === undefined ? Number.NEGATIVE_INFINITY : rank(before);
+  const high = next === undefined ? Number.POSITIVE_INFINITY : rank(next);
+  return low < high ? low < own && own < high : own > low || own < high;
 }
 
 /** The step that ends a tool's section: the next tool change, else the end of the program. */
 function sectionEnd(run: Run, from: number): number {
   const tool = run.steps[from]?.after.toolStep;
-  for (let s = from + 1; s < run.steps.length; s++) if (run.steps[s]?.after.toolStep !== tool) return s;
-  let last = run.steps.length - 1;
+  const change = run.steps.findIndex((s, k) => k > from && s.after.toolStep !== tool);
   // Empty lines and a tape mark behind the end are no blocks to point at.
-  while (last > from && run.steps[last]?.block.words.length === 0) last--;
-  return last;
+  return change >= 0 ? change : run.steps.findLastIndex((s) => s.block.words.length > 0);
 }
 
-/** The order in which stations are visited: that of a tool that visits every sibling, else that of the sidecar, turned round where this tool goes the other way. */
-function orderOf(run: Run, tally: Tally): Map<number, number> {
-  const order = new Map<number, number>();
-  const tools = [...new Set(run.visits.map((v) => v.tool))].filter((t) => t !== tally.tool);
-  for (const tool of tools) {
-    const seen = [...new Set(run.visits.filter((v) => v.tool === tool && v.cuts && v.station >= 0).map((v) => v.station))];
-    const visited = run.visits.filter((v) => v.tool === tally.tool && v.cuts && v.station >= 0).map((v) => v.station);
+/**
+ * The rank of a station in the order of visiting: that of a tool that visits every sibling, else that of the sidecar, turned
+ * round where this tool goes the other way.
+ */
+function orderOf(run: Run, tally: Tally): (station: number) => number {
+  const wanted = [...tally.siblings.stations.map((s) => s.index), ...visitsOf(run, tally.tool).map((v) => v.station)];
+  for (const tool of new Set(run.visits.map((v) => v.tool))) {
+    if (tool === tally.tool) continue;
+    const seen = visitsOf(run, tool).map((v) => v.station);
     // Its order says something only when it goes to every station that is to be put in order.
-    if (![...tally.siblings.stations.map((s) => s.index), ...visited].every((s) => seen.includes(s))) continue;
-    seen.forEach((s, k) => {
-      order.set(s, k);
-    });
-    return order;
+    if (wanted.every((s) => seen.includes(s))) return (s) => seen.indexOf(s);
   }
-  const own = tally.units.map((u) => u.station);
-  let up = 0;
-  let down = 0;
-  own.forEach((s, k) => {
-    const p = own[k - 1];
-    if (p !== undefined && s > p) up++;
-    if (p !== undefined && s < p) down++;
+  let ways = 0;
+  tally.units.forEach((u, k) => {
+    ways += Math.sign(u.station - (tally.units[k - 1]?.station ?? u.station));
   });
-  const sign = down > up ? -1 : 1;
-  for (const s of new Set(run.visits.map((v) => v.station))) order.set(s, sign * s);
-  for (const s of tally.siblings.stations) order.set(s.index, sign * s.index);
-  return order;
+  return (s) => (ways < 0 ? -s : s);
 }
 
 /** Copies the blocks of a sibling's visit, with the missing station's offset, where they stand in one piece before the place. */
 function fixOf(cx: RuleContext, station: Station, gap: Gap, chosen: ReadonlyMap<number, Selection>): Fix[] {
   const { run } = cx;
-  if (gap.like === undefined || station.offset === undefined || gap.kind !== "next") return [];
-  const from = run.steps[gap.like];
+  const index = offsetStepOf(run, gap.like);
+  const from = run.steps[index];
   const to = run.steps[gap.step];
-  const selection = chosen.get(gap.like);
-  if (from === undefined || to === undefined || selection === undefined || from.call !== to.call || from.block.line >= to.block.line)
+  if (gap.next === undefined || from === undefined || to === undefined || from.call !== to.call || from.block.line >= to.block.line)
     return [];
-  const source = sourceOf(run, from);
-  const changes = reselect(cx, selection, station.offset);
-  if (changes === undefined) return [];
-  let copied = source.lines.slice(from.block.line, to.block.line);
-  // The first visit of a tool also brings the tool to its length; a copy of that is no plain visit.
-  const steps = run.steps.slice(gap.like, gap.step).filter((s) => s.call === from.call);
+  const steps = run.steps.slice(index, gap.step).filter((s) => s.call === from.call);
   if (steps.some((s) => s.after.toolStep !== from.after.toolStep)) return [];
+  // The first visit of a tool also brings the tool to its length; a copy of that is no plain visit, so the next one is copied.
   const startsLength = steps.some((s) => s.block.words.some((w) => w.letter === "G" && (w.value === 43 || w.value === 44)));
-  if (startsLength) {
-    const simple = simplest(cx, gap, chosen, station);
-    if (simple === undefined) return [];
-    copied = simple;
-  } else copied = [applied(copied[0] ?? "", changes), ...copied.slice(1)];
-  const line = to.block.line;
-  const place = { file: source.file, range: { line, column: 0, endLine: line, endColumn: 0 } };
-  const like = gap.likeStation === undefined ? "" : (cx.fixture?.stations[gap.likeStation]?.id ?? "");
+  const [first, end, source] = startsLength ? [gap.step, visitEnd(run, gap.step, chosen), gap.next] : [index, gap.step, gap.like];
+  const copied = copyOf(cx, first, end, station, chosen);
+  if (copied === undefined) return [];
+  const { line } = to.block;
+  const place = { file: sourceOf(run, to).file, range: { line, column: 0, endLine: line, endColumn: 0 } };
   return [
     {
-      title: { key: "fix.visit", args: { station: station.id, like } },
-      changes: [{ place, text: `${copied.map(unnumbered).join("\n")}\n` }],
+      title: { key: "fix.visit", args: { station: station.id, like: stationId(cx, source) } },
+      changes: [{ place, text: `${copied.join("\n")}\n` }],
       sameMotion: false,
     },
   ];
 }
 
-/** The blocks of the next visit instead, up to the one behind it. */
-function simplest(cx: RuleContext, gap: Gap, chosen: ReadonlyMap<number, Selection>, station: Station): string[] | undefined {
-  const { run } = cx;
-  const selection = chosen.get(gap.step);
-  const from = run.steps[gap.step];
-  if (selection === undefined || from === undefined || station.offset === undefined) return undefined;
-  const next = [...chosen.keys()].find((s) => s > gap.step && run.steps[s]?.call === from.call);
-  const end = next ?? sectionEnd(run, gap.step);
-  const to = run.steps[end];
-  if (to === undefined || to.call !== from.call || to.block.line <= from.block.line) return undefined;
-  const changes = reselect(cx, selection, station.offset);
-  if (changes === undefined) return undefined;
-  const lines = sourceOf(run, from).lines.slice(from.block.line, to.block.line);
-  // What follows the last visit (going home) is no part of a visit.
-  const kept: string[] = [];
-  for (const [k, text] of lines.entries()) {
-    if (k > 0 && /G\s*28|G\s*30|M\s*0?[569]\b|M\s*30/i.test(text)) break;
-    kept.push(text);
-  }
-  return [applied(kept[0] ?? "", changes), ...kept.slice(1)];
+/** Where the visit that a step selects is over: at the next selection, or where the tool's section ends. */
+function visitEnd(run: Run, index: number, chosen: ReadonlyMap<number, Selection>): number {
+  const next = [...chosen.keys()].find((s) => s > index && run.steps[s]?.call === run.steps[index]?.call);
+  return Math.min(next ?? Number.POSITIVE_INFINITY, sectionEnd(run, index));
 }
+
+/** The lines of a visit with another station's offset and without block numbers; undefined where they stand in no one piece or compute the offset. */
+function copyOf(
+  cx: RuleContext,
+  index: number,
+  end: number,
+  station: Station,
+  chosen: ReadonlyMap<number, Selection>,
+): string[] | undefined {
+  const { run } = cx;
+  const selection = chosen.get(index);
+  const to = run.steps[end];
+  if (selection === undefined || to === undefined || station.offset === undefined) return undefined;
+  const from = selection.step;
+  const changes = reselect(cx, selection, station.offset);
+  if (changes === undefined || to.call !== from.call || to.block.line <= from.block.line) return undefined;
+  const source = sourceOf(run, from);
+  // What follows the last visit (a stop, going home) is no part of a visit.
+  const home = source.blocks.findIndex(
+    (b) => b.line > from.block.line && b.words.some((w) => NO_VISIT.includes(codeText(w.letter, w.value))),
+  );
+  const last = home < 0 ? to.block.line : Math.min(home, to.block.line);
+  const [head = "", ...rest] = source.lines.slice(from.block.line, last);
+  return [applied(head, changes), ...rest].map(unnumbered);
+}
+
+/** Codes of blocks that stand behind a tool's visits. */
+const NO_VISIT = ["G28", "G30", "M0", "M1", "M2", "M5", "M6", "M9", "M30"];
 
 /** A line with changes applied, last first. */
 function applied(line: string, changes: readonly TextChange[]): string {

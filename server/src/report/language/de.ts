@@ -547,6 +547,7 @@ export const german: Readonly<Record<string, Texts>> = {
   },
   "station-skipped": {
     default: "{tool} besucht {visited} von {count} Stationen für {part} {op} und lässt {missing} aus: dieser Besuch fehlt hier",
+    fewer: "{tool} besucht {missing} seltener als die anderen Stationen für {part} {op}: hier fehlt ein Besuch",
     all: "kein Werkzeug besucht {missing}, obwohl {visited} von {count} Stationen für {part} {op} bearbeitet werden; als leer kennzeichnen, wenn nicht bestückt",
     "related.sibling": "der Besuch von {station}",
     "related.tool": "auch {tool} lässt {missing} aus",
