@@ -258,9 +258,10 @@ function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: 
         const radius = part.topRadius - MATERIAL_TOLERANCE;
         eachCell(field, a, b, Math.max(0, radius), (cell, u, v) => {
           const height = Math.min(field.heights[cell] as number, field.unsure);
-          if (height === Number.NEGATIVE_INFINITY) return;
+          // The tool is nowhere lower than at its bottom, which spares most cells the closer look.
+          if (height - bottom <= Math.max(depth, MATERIAL_TOLERANCE)) return;
           const into = height - lowest(part, radius, a, b, u, v);
-          if (into > MATERIAL_TOLERANCE && into > depth) {
+          if (into > Math.max(depth, MATERIAL_TOLERANCE)) {
             depth = into;
             distance = 0;
             nearest = part.part;
@@ -319,9 +320,17 @@ function eachCell(f: Field, a: Vec3, b: Vec3, reach: number, visit: (cell: numbe
   const highU = Math.min(f.columns - 1, Math.floor((Math.max(a[0], b[0]) + reach - f.from[0]) / f.du - 0.5));
   const lowV = Math.max(0, Math.ceil((Math.min(a[1], b[1]) - reach - f.from[1]) / f.dv - 0.5));
   const highV = Math.min(f.rows - 1, Math.floor((Math.max(a[1], b[1]) + reach - f.from[1]) / f.dv - 0.5));
+  const [du, dv] = [b[0] - a[0], b[1] - a[1]];
+  // Along a row, the band about the way reaches so far to both sides of where the way crosses it.
+  const level = Math.abs(dv) < 1e-9;
+  const beside = level ? Number.POSITIVE_INFINITY : (reach * Math.hypot(du, dv)) / Math.abs(dv);
   for (let j = lowV; j <= highV; j++) {
     const v = f.from[1] + (j + 0.5) * f.dv;
-    for (let i = lowU; i <= highU; i++) visit(j * f.columns + i, f.from[0] + (i + 0.5) * f.du, v);
+    const crossing = level ? a[0] : a[0] + ((v - a[1]) * du) / dv;
+    // One cell more than is needed on both sides, so that rounding leaves none out.
+    const first = Math.max(lowU, Math.floor((crossing - beside - f.from[0]) / f.du - 1));
+    const last = Math.min(highU, Math.ceil((crossing + beside - f.from[0]) / f.du));
+    for (let i = first; i <= last; i++) visit(j * f.columns + i, f.from[0] + (i + 0.5) * f.du, v);
   }
 }
 
