@@ -372,3 +372,95 @@ describe("index-combined", () => {
     expect(tell("retract-before-index", TOMB, program(["G0 Z250 B180"])).texts).toEqual([]);
   });
 });
+
+/**
+ * Holes before the fixed jaw, Y-40 … 0 in front of A1 and up to Z-10, and beside it. The drill is tool 2, LF 140: at part Z-8 its gauge
+ * point is at -345 - 8 + 140 = -213.
+ */
+describe("retract-return-level", () => {
+  const HEAD = ["G21 G17 G40 G49 G80 G90", "T2 M6", "G0 G54 X-20 Y-30 S2000 M3", "G43 H2 Z50"];
+  const TAIL = ["G80", "G0 Z50", "G28 G91 Z0", "M30"];
+  const program = (lines: readonly string[]) => [...HEAD, ...lines, ...TAIL];
+  const said = (lines: readonly string[]) => tell("retract-return-level", TWO, program(lines)).texts;
+  const at = (level: number, depth: number, advice: string) =>
+    `{"mm":${depth}}, {"mm":0}, {"mm":2}, ${level}, ${level === -15 ? "G98, initial level" : "G99, R plane"}, ${advice}`;
+  const JAW = "A1, bracket, tool 2 (drill 6.8), fixed jaw";
+  const LOW = "return to the initial level with G98";
+
+  it("at the R plane: in the jaw, near it, clear of it by 2 mm", () => {
+    expect(said(["G99 G81 Z-54 R-20 F200", "X80"])).toEqual([
+      `6 "X80" default(${JAW}, X80, ${at(-20, 10, LOW)}) at A1; 5 related.cycle(-20, G99, R plane)`,
+    ]);
+    expect(said(["G99 G81 Z-54 R-9 F200", "X80"])).toEqual([
+      `6 "X80" near(${JAW}, X80, {"mm":0}, {"mm":1}, {"mm":2}, -9, G99, R plane, ${LOW}) at A1; 5 related.cycle(-9, G99, R plane)`,
+    ]);
+    expect(said(["G99 G81 Z-54 R-8 F200", "X80"])).toEqual([]);
+    // Between the two holes before the jaw nothing stands.
+    expect(said(["G99 G81 Z-54 R-20 F200", "Y-25"])).toEqual([]);
+  });
+  it("at the initial level", () => {
+    expect(said(["Z-15", "G98 G81 Z-54 R-20 F200", "X80"])).toEqual([
+      `7 "X80" default(${JAW}, X80, ${at(-15, 5, "begin the cycle higher")}) at A1; 6 related.cycle(-15, G98, initial level)`,
+    ]);
+    expect(said(["Z-8", "G98 G81 Z-54 R-20 F200", "X80"])).toEqual([]);
+  });
+  it("the level is that of the hole before: what its block states counts from its own hole on", () => {
+    const cycles = (lines: readonly string[]) => said(lines).map((t) => t.replace(/.*; (\d+ related\.cycle\([^)]*\)).*/, "$1"));
+    expect(cycles(["G99 G81 Z-54 R-20 F200", "G98 X80"])).toEqual(["5 related.cycle(-20, G99, R plane)"]);
+    expect(cycles(["G99 G81 Z-54 R-20 F200", "G98 Y-25", "X80"])).toEqual([]);
+    expect(cycles(["G98 G81 Z-54 R-20 F200", "G99 Y-25", "X80"])).toEqual(["6 related.cycle(-20, G99, R plane)"]);
+    expect(cycles(["G99", "G81 Z-54 R-20 F200", "X80"])).toEqual(["6 related.cycle(-20, G99, R plane)"]);
+    expect(cycles(["G99 G81 Z-54 R-20 F200 L0", "X-20 Y-30", "X80"])).toEqual(["5 related.cycle(-20, G99, R plane)"]);
+  });
+  it("one level that is too low is one finding, however many holes it is kept for and however often it is begun", () => {
+    const also = (lines: readonly string[]) => said(lines).map((t) => [...t.matchAll(/(\d+) related\.also/g)].map((m) => Number(m[1])));
+    expect(also(["G99 G81 Z-54 R-20 F200", "X80", "X-20 Y-25", "X80 Y-30"])).toEqual([[7, 8]]);
+    const loop = ["#1=0", "WHILE [#1 LT 3] DO1", "#1=#1+1", "G98 G81 X-20 Y-30 Z-54 R-20 F200", "X80", "G80", "END1"];
+    expect(also(["Z-15", ...loop])).toEqual([[9]]);
+    // The R plane is one level, the initial level another.
+    expect(also(["Z-15", "G99 G81 Z-54 R-20 F200", "X80", "G98 X-20 Y-25", "X80"])).toEqual([[8], []]);
+  });
+
+  const first = "G98 G81 Z-54 R-20 F200";
+  const rows: readonly Row[] = [
+    ["G98 for G99", ["G99 G81 Z-54 R-20 F200", "X80"], [[first]]],
+    ["where it stands", ["G81 G99 Z-54 R-20 F200", "X80"], [["G81 G98 Z-54 R-20 F200"]]],
+    ["in the block that states it", ["G98 G81 Z-54 R-20 F200", "G99 Y-25", "X80"], [["G98 Y-25"]]],
+    ["not where another block states it", ["G99", "G81 Z-54 R-20 F200", "X80"], []],
+    ["in a skipped block", ["/G99 G81 Z-54 R-20 F200", "/X80"], [[`/${first}`]]],
+    ["and higher, where the initial level is too low", ["Z-15", "G99 G81 Z-54 R-20 F200", "X80"], [["G0 Z-8", first]]],
+    ["higher alone", ["Z-15", first, "X80"], [["G0 Z-8"]]],
+    ["for a cycle with pecks", ["Z-15", "G98 G83 Z-54 R-20 Q10 F200", "X80"], [["G0 Z-8"]]],
+    ["for a cycle with chip breaks", ["Z-15", "G98 G73 Z-54 R-20 Q10 F200", "X80"], [["G0 Z-8"]]],
+    ["behind G1", ["G0 Z-15", "G1 X-19 F900", first, "X80"], [["G0 Z-8"]]],
+    ["before the block that begins, not that which goes on", ["Z-15", first, "(side)", "Y-25 M8", "X80"], [["G0 Z-8"]]],
+    ["not before the first cycle, which G80 ended", ["Z-15", first, "G80", "Z-16", "G82 Y-25 Z-54 R-20 P100", "X80"], [["G0 Z-8"]]],
+    ["in a skipped block, skipped", ["Z-15", `/${first}`, "/X80"], [["/G0 Z-8"]]],
+    ["with a shift the level is named so much lower", ["G52 Z1", "Z-15", first, "X80"], [["G0 Z-9"]]],
+    ["up to the end of the travel", ["Z-15", first, "X80"], [["G0 Z-8"]], travelTo(-213)],
+    ["not beyond it", ["Z-15", first, "X80"], [], travelTo(-213.1)],
+    // R and Z count from the level in increments, and the offset of the block is not yet in force before it.
+    ["not in increments", ["Z-15", "G91 G98 G81 Z-34 R-5 F200", "X100", "G90"], []],
+    ["not where the block changes the offset", ["Z-15", `G55 ${first.replace("Z", "X-20 Y-30 Z")}`, "X80"], []],
+  ];
+  for (const [title, lines, fixes, setup = TWO] of rows)
+    it(`the fix: ${title}`, () => expect(fixesOf("retract-return-level", setup, program(lines))).toEqual(fixes));
+
+  it("begun from several levels, all of them known", () => {
+    const sub = (lines: readonly string[]) => [
+      "O1",
+      ...HEAD,
+      ...lines,
+      ...TAIL,
+      "O7",
+      "G98 G81 X-20 Y-30 Z-54 R-20 F200",
+      "X80",
+      "G80",
+      "M99",
+    ];
+    const fixes = (lines: readonly string[]) => tell("retract-return-level", TWO, sub(lines)).fixes;
+    expect(fixes(["M98 P7", "Z-15", "M98 P7"])).toEqual([["from 14", "G0 Z-8"]]);
+    expect(fixes(["Z#500", "M98 P7", "Z-15", "M98 P7"])).toEqual([]);
+    expect(fixes(["M98 P7", "G91", "Z-65", "M98 P7"])).toEqual([]);
+  });
+});

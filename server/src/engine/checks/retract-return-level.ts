@@ -3,7 +3,7 @@ import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
 import { blockBefore, fixesByBlock, inHabit, programNumber } from "./lib/edits.js";
 import { causeOf, incidentsOf } from "./lib/incidents.js";
-import { clearLevel, keepClear, motionBefore, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
+import { clearLevel, keepClear, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
 import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
@@ -164,15 +164,14 @@ M30
   },
 });
 
-/** The step that set the level of a traverse: the last one before its block that names a return level, else the cycle itself. */
+/** The step that set the level of a traverse: the last one before its block that names a return level, or at which a cycle began. */
 function cycleStep(cx: RuleContext, index: number): number | undefined {
   const at = cx.run.moves[index]?.step ?? -1;
   for (let s = at - 1; s >= 0; s--) {
     const step = cx.run.steps[s];
     if (step === undefined) return undefined;
     if (cx.word(step, "G99") !== undefined || cx.word(step, "G98") !== undefined) return s;
-    if (!step.before.motion.startsWith("G8") && !step.before.motion.startsWith("G7")) return s;
-    if (step.before.motion === "G80") return s;
+    if (!isCycle(step.before.motion) && isCycle(step.after.motion)) return s;
   }
   return undefined;
 }
@@ -240,14 +239,8 @@ function higher(
 ): { readonly level: string; readonly change: ReturnType<typeof blockBefore> } | undefined {
   const { fixture, run } = cx;
   const step = run.steps[start];
-  const prefix = motionBefore(cx, start);
-  if (
-    fixture === undefined ||
-    step === undefined ||
-    prefix === undefined ||
-    step.block.words.some((w) => w.letter === "G" && cx.value(step, w) === 91)
-  )
-    return undefined;
+  // In increments R and Z count from the level at which the cycle begins.
+  if (fixture === undefined || step === undefined || cx.word(step, "G91") !== undefined) return undefined;
   const units = unitsOf(cx, step.before);
   const less = begun.map((b) => programmedLess(cx, b.step.before, b.first.from[2], b.first.partFrom[2]) ?? Number.NaN);
   const programmed = roundedUp(Math.max(...begun.map((b, n) => clearLevel(fixture, b.ways) + (less[n] as number))), units);
@@ -259,5 +252,5 @@ function higher(
   });
   if (!clear) return undefined;
   const level = `Z${programNumber(programmed, units)}`;
-  return { level: inHabit(cx, step, level), change: blockBefore(cx, step, `${prefix}${level}`) };
+  return { level: inHabit(cx, step, level), change: blockBefore(cx, step, `G0 ${level}`) };
 }

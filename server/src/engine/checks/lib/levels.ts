@@ -1,6 +1,7 @@
 import { computeClearances } from "../../clearances.js";
 import type { Fixture } from "../../fixture/model.js";
 import { allSolids, boundsAt, LINE } from "../../fixture/solids.js";
+import type { Box } from "../../geometry/box.js";
 import type { Modal, Move } from "../../machine/move.js";
 import type { Run } from "../../machine/run.js";
 import type { RuleContext } from "../rule.js";
@@ -16,18 +17,17 @@ export function clearLevel(fixture: Fixture, moves: readonly Move[]): number {
   const { rapid } = fixture.clearance;
   let level = Number.NEGATIVE_INFINITY;
   for (const move of moves) {
-    const stack = fixture.tools.get(move.modal.tool)?.stack ?? LINE;
-    const reach = Math.max(...stack.map((p) => Math.max(p.bottomRadius, p.topRadius))) + rapid;
-    const low = Math.min(...stack.map((p) => p.from));
     const angle = fixture.machine.rotary === undefined ? 0 : move.rotaryTo;
-    const span = ([0, 1] as const).map((k) => [Math.min(move.from[k], move.to[k]) - reach, Math.max(move.from[k], move.to[k]) + reach]);
-    if (span.flat().some((v) => Number.isNaN(v)) || Number.isNaN(angle) || Number.isNaN(low)) return Number.NaN;
-    for (const solid of allSolids(fixture)) {
-      const box = boundsAt(fixture, solid, angle);
-      const outside = ([0, 1] as const).some((k) => box.to[k] < (span[k]?.[0] ?? 0) || box.from[k] > (span[k]?.[1] ?? 0));
-      if (outside) continue;
-      if (Number.isNaN(box.to[2])) return Number.NaN;
-      level = Math.max(level, box.to[2] + rapid - low);
+    const solids = allSolids(fixture).map((solid) => boundsAt(fixture, solid, angle));
+    // A shank or holder that is wider than the cutting part stands higher, too.
+    for (const part of fixture.tools.get(move.modal.tool)?.stack ?? LINE) {
+      const reach = Math.max(part.bottomRadius, part.topRadius) + rapid;
+      const beside = (box: Box): boolean =>
+        ([0, 1] as const).some(
+          (k) => box.to[k] < Math.min(move.from[k], move.to[k]) - reach || box.from[k] > Math.max(move.from[k], move.to[k]) + reach,
+        );
+      // Where it is not known whether a solid stands beside it, none of these comparisons holds, and it counts.
+      for (const box of solids) if (!beside(box)) level = Math.max(level, box.to[2] + rapid - part.from);
     }
   }
   return level;
