@@ -115,7 +115,7 @@ describe("against alternating projections, which enclose the truth from both sid
         for (let i = 0; i <= 60; i++) {
           expect(referenceGap(part, mix(a, end, i / 60), boxAt(i / 60), 200).upper).toBeGreaterThanOrEqual(gap.distance - 1e-6);
         }
-        expect(referenceGap(part, gap.at, boxAt(gap.t)).lower).toBeLessThanOrEqual(gap.distance + 1e-6);
+        expect(referenceGap(part, mix(a, end, gap.t), boxAt(gap.t)).lower).toBeLessThanOrEqual(gap.distance + 1e-6);
       }),
       runs(200),
     );

@@ -5,7 +5,7 @@ import { profileOf } from "../../server/src/engine/dialect/profiles.js";
 import type { Finding, NotChecked } from "../../server/src/engine/findings.js";
 import type { Base, Fixture, Solid, SolidKind, Station } from "../../server/src/engine/fixture/model.js";
 import { type Frame, IDENTITY } from "../../server/src/engine/geometry/frame.js";
-import { UNKNOWN_POINT, type Vec3, ZERO } from "../../server/src/engine/geometry/vector.js";
+import { type Vec3, ZERO } from "../../server/src/engine/geometry/vector.js";
 import type { Modal, Move } from "../../server/src/engine/machine/move.js";
 import type { Call, Run, Step } from "../../server/src/engine/machine/run.js";
 import type { Analysis } from "../../server/src/engine/program.js";
@@ -72,6 +72,8 @@ export function modal(change: Partial<Modal> = {}): Modal {
     ...change,
   };
 }
+
+const UNKNOWN_POINT: Vec3 = [Number.NaN, Number.NaN, Number.NaN];
 
 export function move(change: Partial<Move> = {}): Move {
   return {

@@ -1,12 +1,13 @@
 import { describe, expect, it } from "vitest";
 import { bounds, corners, type OrientedBox } from "../../server/src/engine/geometry/box.js";
-import { greatest, penetration, prepare, sectionOf } from "../../server/src/engine/geometry/distance.js";
+import { leastConvex } from "../../server/src/engine/geometry/convex.js";
+import { greatest, penetration, prepare, sectionOf, standingGap } from "../../server/src/engine/geometry/distance.js";
 import { divide, leastSine } from "../../server/src/engine/geometry/divide.js";
 import { compose, directionToOuter, type Frame, IDENTITY, toInner, toOuter } from "../../server/src/engine/geometry/frame.js";
 import { type Arc, boundsOfArc, gapArc, gapIndex, gapLine } from "../../server/src/engine/geometry/sweep.js";
 import type { ToolPart } from "../../server/src/engine/geometry/tool.js";
 import type { Vec3 } from "../../server/src/engine/geometry/vector.js";
-import { boxOf, cone, cylinder, onArc, random, referenceGap, turned } from "../support/solids.js";
+import { boxOf, cone, cylinder, type Matrix, onArc, random, referenceGap, turned } from "../support/solids.js";
 
 /**
  * Tests that mutation testing asked for: each pins down a line of the geometry that could be broken unseen. What is expected
@@ -173,6 +174,547 @@ describe("a tapered part against an edge, by plane geometry", () => {
   });
 });
 
+describe("quick cases by hand: standing parts, the distance and the direction in which it grows", () => {
+  const told = { distance: 0, nx: 0, ny: 0, nz: 0 };
+  /** Distance and direction, which is where the tool is seen from the nearest point of the box. */
+  const look = (part: ToolPart, at: Vec3, box: OrientedBox): number[] => {
+    standingGap(sectionOf(part), at[0], at[1], at[2], prepare(box), told);
+    return [told.distance, told.nx, told.ny, told.nz];
+  };
+  const near = (v: readonly number[]) => v.map((c) => expect.closeTo(c, 9));
+  // Columns of the rotation with the quaternion (1, 2, 3, 4)/√30, as above; every component differs.
+  const askew: Matrix = [
+    [-20 / 30, 20 / 30, 10 / 30],
+    [4 / 30, -10 / 30, 28 / 30],
+    [22 / 30, 20 / 30, 4 / 30],
+  ];
+  /** A point of a frame, outside. */
+  const place = (m: Matrix, o: Vec3, q: Vec3): Vec3 => {
+    const c = (k: 0 | 1 | 2): number => o[k] + q[0] * m[0][k] + q[1] * m[1][k] + q[2] * m[2][k];
+    return [c(0), c(1), c(2)];
+  };
+  const point = cylinder(0, 0, 0);
+
+  // A point off a box −2 … 3, −4 … 5, −6 … 7 by 3, 4 and 12 along its axes, or level with it: every face, edge and corner.
+  for (const [name, m] of [
+    ["upright", turned(0, 0, 0)],
+    ["turned in plan", turned(0, 0, 30)],
+    ["on its side", turned(90, 0, 0)],
+    ["on its head", turned(180, 0, 20)],
+    ["askew", askew],
+    ["askew to one side", turned(0, 30, 0)],
+  ] as const)
+    it(`a point off each face, edge and corner of a box that is ${name}`, () => {
+      const o: Vec3 = [10, 20, 30];
+      const box = boxOf([-2, -4, -6], [3, 5, 7], o, m);
+      const steps = (low: number, high: number, by: number) =>
+        [
+          [low - by, -by],
+          [(low + high) / 2, 0],
+          [high + by, by],
+        ] as const;
+      for (const [x, dx] of steps(-2, 3, 3))
+        for (const [y, dy] of steps(-4, 5, 4))
+          for (const [z, dz] of steps(-6, 7, 12)) {
+            // 3, 4, 5, 12 and 13 are sides of right triangles.
+            const d = Math.hypot(dx, dy, dz);
+            const n = d === 0 ? ([0, 0, 0] as const) : place(m, [0, 0, 0], [dx / d, dy / d, dz / d]);
+            expect(look(point, place(m, o, [x, y, z]), box), `${dx} ${dy} ${dz}`).toEqual(near([d, ...n]));
+          }
+    });
+
+  // Upright block 0 … 20, 0 … 10, −10 … 0; the part stands at heights 2 … 52 above its tool point.
+  const block = boxOf([0, 0, -10], [20, 10, 0]);
+  const mill = cylinder(4, 2, 52);
+  for (const [name, at, distance, ...n] of [
+    ["over the face", [10, 5, 1], 3, 0, 0, 1],
+    ["under it", [10, 5, -64], 2, 0, 0, -1],
+    ["beside −X", [-7, 5, -20], 3, -1, 0, 0],
+    ["beside +X", [27, 5, -20], 3, 1, 0, 0],
+    ["beside −Y", [10, -6, -20], 2, 0, -1, 0],
+    ["beside +Y", [10, 16, -20], 2, 0, 1, 0],
+    // 7 off, 3 beyond the radius, and 4 above: 3-4-5.
+    ["off an edge, above", [27, 5, 2], 5, 0.6, 0, 0.8],
+    ["off an edge, below", [27, 5, -66], 5, 0.6, 0, -0.8],
+    // The corner is 3 and 4 off in plan, so 5 − 4.
+    ["off a corner", [-3, -4, -20], 1, -0.6, -0.8, 0],
+    // 6 and 8 in plan, so 6 beyond the radius, and 8 above.
+    ["off a corner, above", [26, 18, 6], 10, 0.6 * 0.6, 0.6 * 0.8, 0.8],
+    ["touching a side", [-4, 5, -20], 0, 0, 0, 0],
+    ["touching the top", [10, 5, -2], 0, 0, 0, 0],
+    ["inside", [10, 5, -20], 0, 0, 0, 0],
+  ] as const)
+    it(`a cylinder ${name}`, () => {
+      expect(look(mill, at, block)).toEqual(near([distance, ...n]));
+      // The same where the box is tilted by less than a micrometre, which takes the other way.
+      const tilted = boxOf([0, 0, -10], [20, 10, 0], [0, 0, 0], turned(1e-8, 1e-8, 0));
+      expect(look(mill, at, tilted)[0]).toBeCloseTo(distance, 6);
+    });
+
+  // Opening from R 2 at 10 to R 8 at 18: the flank runs (6, 8)/10, so square to it is (8, −6)/10. Closing: the same on its head.
+  const opening = cone(2, 8, 10, 18);
+  const closing = cone(8, 2, 10, 18);
+  for (const [name, part, at, distance, ...n] of [
+    // The top edge x 0 lies 12 out and 3 above the foot: (10, 3)·(8, −6)/10 = 6.2.
+    ["opening, beside its flank", opening, [-12, 5, -13], 6.2, -0.8, 0, 0.6],
+    ["opening, beyond its foot", opening, [-5, 5, -6], 5, -0.6, 0, 0.8],
+    ["opening, over the face", opening, [10, 5, -6], 4, 0, 0, 1],
+    // 11 out of the side, from the rim at the top, whose height is level with the block.
+    ["opening, its rim beside the side", opening, [-11, 5, -20], 3, -1, 0, 0],
+    // Rim 8 at 18 over tool point −40: 12 below the block's foot, 11 out: hypot(3, 12).
+    ["opening, under the edge", opening, [-11, 5, -40], Math.hypot(3, 12), -3 / Math.hypot(3, 12), 0, -12 / Math.hypot(3, 12)],
+    ["opening, under the face", opening, [10, 5, -40], 12, 0, 0, -1],
+    // The foot edge at z −10 lies 12 out and 5 above the foot of the part: (4, 5)·(8, 6)/10 = 6.2.
+    ["closing, beside its flank", closing, [-12, 5, -25], 6.2, -0.8, 0, -0.6],
+    ["closing, beyond its tip", closing, [-5, 5, -32], 5, -0.6, 0, -0.8],
+    ["closing, under the face", closing, [10, 5, -32], 4, 0, 0, -1],
+    ["closing, its rim beside the side", closing, [-11, 5, -15], 3, -1, 0, 0],
+    ["closing, over the edge", closing, [-11, 5, -6], 5, -0.6, 0, 0.8],
+    ["opening, its flank in the edge", opening, [-4.9, 5, -14], 0, 0, 0, 0],
+  ] as const)
+    it(`a cone ${name}`, () => {
+      expect(look(part, at, block)).toEqual(near([distance, ...n]));
+      // Seen from the other side, and along Y.
+      expect(look(part, [20 - at[0], at[1], at[2]], block)).toEqual(near([distance, -n[0], n[1], n[2]]));
+      const along = boxOf([0, 0, -10], [10, 20, 0]);
+      expect(look(part, [at[1], at[0], at[2]], along)).toEqual(near([distance, n[1], n[0], n[2]]));
+      const tilted = boxOf([0, 0, -10], [20, 10, 0], [0, 0, 0], turned(0, 1e-8, 0));
+      expect(look(part, at, tilted)[0]).toBeCloseTo(distance, 6);
+    });
+
+  // A bar along Y with a square of 20 × 20 as its section, on its edge: corners at (±10√2, 0) and (0, ±10√2) in X and Z.
+  const bar = boxOf([-10, -50, -10], [10, 50, 10], [0, 0, 0], turned(0, 45, 0));
+  const h = Math.SQRT1_2;
+  const c = 10 * Math.SQRT2;
+  for (const [name, part, at, distance, ...n] of [
+    ["a mill beside its edge", mill, [c + 7, 3, -20], 3, 1, 0, 0],
+    ["a mill beside its other edge", mill, [-c - 7, 3, -20], 3, -1, 0, 0],
+    ["a mill over its upper edge", mill, [1, 3, c + 1], 3, 0, 0, 1],
+    ["a mill under its lower edge", mill, [1, 3, -c - 55], 3, 0, 0, -1],
+    // The rim's lowest point is 4 nearer: (x − 4, z + 2) against x + z = 10√2.
+    ["a mill's rim over its face", mill, [13, 3, 15], (13 - 4 + 15 + 2 - c) * h, h, 0, h],
+    ["a mill's rim over its other face", mill, [-13, 3, 15], (13 - 4 + 15 + 2 - c) * h, -h, 0, h],
+    ["a mill's rim under its face", mill, [13, 3, -70], (13 - 4 + 18 - c) * h, h, 0, -h],
+    ["a drill's tip over its face", cone(0, 3, 0, 4), [10, 3, 15], (25 - c) * h, h, 0, h],
+    // The end of the bar is at Y 50.
+    ["a mill beside its end", mill, [3, 56, -20], 2, 0, 1, 0],
+    ["a mill beside its other end", mill, [3, -56, -20], 2, 0, -1, 0],
+    // The corner of the bar is 3 and 4 off in plan.
+    ["a mill off its corner", mill, [c + 6, 58, -20], 6, 0.6, 0.8, 0],
+    ["an endless line beside it", cylinder(0, 0, INF), [c + 3, 3, -500], 3, 1, 0, 0],
+    ["an endless line over it", cylinder(0, 0, INF), [0, 3, c + 3], 3, 0, 0, 1],
+    ["a line through it", cylinder(0, -50, 50), [1, 2, 3], 0, 0, 0, 0],
+    ["a pin in it", cylinder(1, 0, 2), [0, 3, 0], 0, 0, 0, 0],
+    ["a pin that comes out of it on top", cylinder(1, 0, 20), [0, 3, 0], 0, 0, 0, 0],
+    ["a pin that comes in through a face from below", cylinder(0.5, 0, 20), [8, 3, -20], 0, 0, 0, 0],
+    ["a disc that holds all of its edge", cylinder(90, -1, 1), [0, 0, 0], 0, 0, 0, 0],
+    ["a mill in its edge", mill, [c + 3.9, 3, -20], 0, 0, 0, 0],
+  ] as const)
+    it(`a bar on its edge: ${name}`, () => {
+      expect(look(part, at, bar)).toEqual(near([distance, ...n]));
+    });
+
+  // A block whose outermost edge runs at 45° through the origin: no point of it has a Y above 0.
+  const ridge: Matrix = [
+    [h, 0, h],
+    [-0.5, h, 0.5],
+    [-0.5, -h, 0.5],
+  ];
+  it("beside a slanting edge: along the common normal of edge and axis", () => {
+    // Its edges run along (1, 0, 1); the third axis points down and in, so the outermost edge is at y 0, z −0 of the frame.
+    const slanting = boxOf([-100, -100, 0], [100, 0, 100], [0, 0, 0], ridge);
+    expect(look(cylinder(3, -30, 30), [5, 7, 2], slanting)).toEqual(near([4, 0, 1, 0]));
+    expect(look(cylinder(3, -30, 30), [-5, 7, 2], slanting)).toEqual(near([4, 0, 1, 0]));
+    expect(look(cylinder(3, -30, INF), [5, 2.9, 2], slanting)[0]).toBe(0);
+    // The edge leaves at height 100/√2 at x 100/√2, 3 and 4 away in plan from there.
+    expect(look(cylinder(0, -300, 300), [100 * h + 3, 4, 0], slanting)).toEqual(near([5, 0.6, 0.8, 0]));
+  });
+  it("a body without end, askew: the plane of its face, from either side of its frame", () => {
+    const m = turned(0, 45, 0);
+    const down = boxOf([-100, -100, -INF], [100, 100, 0], [0, 0, 0], m);
+    const up = boxOf([-100, -100, 0], [100, 100, INF], [0, 0, 0], m);
+    // The face's normal is (1, 0, 1)/√2.
+    expect(look(point, [10, 3, 0], down)).toEqual(near([10 * h, h, 0, h]));
+    expect(look(point, [-10, 3, 0], down)).toEqual(near([0, 0, 0, 0]));
+    expect(look(point, [-10, 3, 0], up)).toEqual(near([10 * h, -h, 0, -h]));
+    expect(look(point, [10, 3, 0], up)).toEqual(near([0, 0, 0, 0]));
+    // Far over the face, and far down beside a flank 100 out.
+    expect(look(point, [500, 3, 500], down)).toEqual(near([1000 * h, h, 0, h]));
+    expect(look(point, [(103 - 900) * h, 3, (-103 - 900) * h], down)).toEqual(near([3, h, 0, -h]));
+    expect(look(cylinder(5, 0, INF), [10, 3, 0], down)).toEqual(near([5 * h, h, 0, h]));
+  });
+});
+
+describe("quick cases by hand: depth", () => {
+  const depth = (part: ToolPart, at: Vec3, box: OrientedBox): number => penetration(sectionOf(part), at[0], at[1], at[2], prepare(box));
+  const h = Math.SQRT1_2;
+  it("in a slanting edge: out along the common normal of edge and axis, which no face has", () => {
+    const slanting = boxOf(
+      [-100, -100, 0],
+      [100, 0, 100],
+      [0, 0, 0],
+      [
+        [h, 0, h],
+        [-0.5, h, 0.5],
+        [-0.5, -h, 0.5],
+      ],
+    );
+    // Thinned by d the edge is d·√2 further in: 1.4 is freed by a millimetre, 0.1 by a tenth …
+    for (const deep of [1.4, 0.14, 0.014, 0.0014])
+      for (const x of [-5, 0, 7]) expect(depth(cylinder(3, -30, 30), [x, 3 - deep, 2], slanting), `${deep}`).toBeCloseTo(deep, 8);
+    // Deeper than that it is no more than the shift along Y that surely frees it.
+    expect(depth(cylinder(3, -30, 30), [5, 0, 2], slanting)).toBeGreaterThanOrEqual(3 - 1e-9);
+    expect(depth(cylinder(3, -30, 30), [5, 3.001, 2], slanting)).toBe(0);
+  });
+  it("in a thin plate askew: half its thickness is more than it is thinned by", () => {
+    // 2 thick, at 45°; a point in its middle gets out by 1 either way.
+    const plate = boxOf([-50, -50, -1], [50, 50, 1], [0, 0, 0], turned(0, 45, 0));
+    expect(depth(cylinder(0, 0, 0), [0, 0, 0], plate)).toBeCloseTo(1, 12);
+    expect(depth(cylinder(0, 0, 0), [0.5 * h, 0, 0.5 * h], plate)).toBeCloseTo(0.5, 12);
+    expect(depth(cylinder(0, 0, 0), [-0.5 * h, 0, -0.5 * h], plate)).toBeCloseTo(0.5, 12);
+    // By its ends: 3 from the one at +x, 2 from the one at −y.
+    expect(depth(cylinder(0, 0, 0), [47 * h, 0, -47 * h], boxOf([-50, -50, -9], [50, 50, 9], [0, 0, 0], turned(0, 45, 0)))).toBeCloseTo(
+      3,
+      12,
+    );
+    expect(depth(cylinder(0, 0, 0), [0, -48, 0], boxOf([-50, -50, -9], [50, 50, 9], [0, 0, 0], turned(0, 45, 0)))).toBeCloseTo(2, 12);
+  });
+  it("straight up and straight down out of a bar on its edge", () => {
+    // The upper edge is at 10√2: a line whose tip is 1 below it gets out upward by 1, and by 1/√2 square to a face.
+    const bar = boxOf([-10, -50, -10], [10, 50, 10], [0, 0, 0], turned(0, 45, 0));
+    const c = 10 * Math.SQRT2;
+    expect(depth(cylinder(0, 0, 0), [0, 3, c - 1], bar)).toBeCloseTo(h, 12);
+    // A disc R 30 can only go up or down: square to a face it would have to go (30 + 1)/√2.
+    expect(depth(cylinder(30, 0, 5), [0, 3, c - 1], bar)).toBeCloseTo(1, 12);
+    expect(depth(cylinder(30, -5, 0), [0, 3, 1 - c], bar)).toBeCloseTo(1, 12);
+  });
+  it("in bodies without end: along what bounds them; where nothing does there is no depth", () => {
+    const askew = boxOf([-INF, -INF, -INF], [INF, INF, 0], [0, 0, 0], turned(0, 45, 0));
+    expect(depth(cylinder(0, 0, 0), [-2 * h, 5, -2 * h], askew)).toBeCloseTo(2, 9);
+    expect(depth(cylinder(0, 0, INF), [-2 * h, 5, -2 * h], askew)).toBeCloseTo(2, 9);
+    const all = boxOf([-INF, -INF, -INF], [INF, INF, INF], [0, 0, 0], turned(0, 45, 0));
+    expect(depth(cylinder(0, 0, 0), [1, 2, 3], all)).toBe(0);
+    expect(depth(cylinder(0, 0, 0), [1, 2, 3], boxOf([-INF, -INF, -INF], [INF, INF, INF]))).toBe(0);
+    expect(depth(cylinder(0, 0, INF), [1, 2, -3], boxOf([-INF, -INF, -INF], [INF, INF, 0]))).toBeCloseTo(3, 9);
+  });
+  it("of every side of a turned block, each the nearest once", () => {
+    const o: Vec3 = [10, 20, 30];
+    for (const m of [turned(0, 0, 30), turned(0, 0, 130)]) {
+      const box = boxOf([-20, -30, -40], [20, 30, 40], o, m);
+      for (const [q, deep] of [
+        [[-19, 0, 0], 1],
+        [[18, 0, 0], 2],
+        [[0, -27, 0], 3],
+        [[0, 26, 0], 4],
+        [[0, 0, -35], 5],
+        [[0, 0, 34], 6],
+        // Off a corner by 1 and 1 in plan, the axis outside.
+        [[21, 31, 0], 3 - Math.SQRT2],
+        [[-21, -31, 0], 3 - Math.SQRT2],
+      ] as const) {
+        const at = [0, 1, 2].map(
+          (k) => (o[k] as number) + q[0] * (m[0][k] as number) + q[1] * (m[1][k] as number) + q[2] * (m[2][k] as number),
+        );
+        const part = deep < 3 && q[1] > 30 ? cylinder(3, -60, 60) : q[1] < -30 ? cylinder(3, -60, 60) : cylinder(0, 0, 0);
+        expect(depth(part, at as unknown as Vec3, box)).toBeCloseTo(deep, 9);
+      }
+    }
+  });
+});
+
+describe("the search on a convex function", () => {
+  /** A function with its slope, how often it was asked, and what the search says. */
+  const search = (f: (t: number) => number, slope: (t: number) => number, enough = INF, exact = 1e-10) => {
+    let asked = 0;
+    const convex = {
+      slope: 0,
+      place: NAN,
+      at(t: number): number {
+        asked++;
+        this.slope = slope(t);
+        return f(t);
+      },
+    };
+    const least = leastConvex(convex, enough, exact);
+    return { least, place: convex.place, asked };
+  };
+  it("rising, falling, met at either end: one look or two", () => {
+    expect(
+      search(
+        (t) => 3 + t,
+        () => 1,
+      ),
+    ).toEqual({ least: 3, place: 0, asked: 1 });
+    expect(
+      search(
+        () => 3,
+        () => 0,
+      ),
+    ).toEqual({ least: 3, place: 0, asked: 1 });
+    expect(
+      search(
+        (t) => t,
+        () => 1,
+      ),
+    ).toEqual({ least: 0, place: 0, asked: 1 });
+    // Slope 0 at a place of contact says nothing of what follows, nor need it.
+    expect(
+      search(
+        () => 0,
+        () => -1,
+      ),
+    ).toEqual({ least: 0, place: 0, asked: 1 });
+    expect(
+      search(
+        (t) => 3 - t,
+        () => -1,
+      ),
+    ).toEqual({ least: 2, place: 1, asked: 2 });
+    expect(
+      search(
+        (t) => 1 - t,
+        () => -1,
+      ),
+    ).toEqual({ least: 0, place: 1, asked: 2 });
+    expect(
+      search(
+        (t) => (1 - t) ** 2 + 1,
+        (t) => 2 * t - 2,
+      ),
+    ).toEqual({ least: 1, place: 1, asked: 2 });
+  });
+  it("a corner lies where the two tangents meet", () => {
+    // Slopes −2 and 5 with the corner at 0.3.
+    const found = search(
+      (t) => 1 + Math.max(-2 * (t - 0.3), 5 * (t - 0.3)),
+      (t) => (t < 0.3 ? -2 : 5),
+    );
+    expect(found.least).toBeCloseTo(1, 9);
+    expect(found.place).toBeCloseTo(0.3, 9);
+    expect(found.asked).toBeLessThanOrEqual(5);
+  });
+  it("a smooth valley, steep or shallow, at either end: the secant homes in", () => {
+    for (const at of [0.003, 0.3, 0.5, 0.97])
+      for (const steep of [1, 30, 1000]) {
+        // The distance of a point that passes at 2.
+        const found = search(
+          (t) => Math.hypot(2, steep * (t - at)),
+          (t) => (steep * steep * (t - at)) / Math.hypot(2, steep * (t - at)),
+        );
+        expect(found.least).toBeCloseTo(2, 9);
+        expect(Math.abs(found.place - at) * steep).toBeLessThan(1e-4);
+        expect(found.asked).toBeLessThanOrEqual(16);
+      }
+    // A parabola's slope is a straight line, which one secant finds.
+    const parabola = search(
+      (t) => 1 + (t - 0.3) ** 2,
+      (t) => 2 * (t - 0.3),
+    );
+    expect(parabola.least).toBe(1);
+    expect(parabola.asked).toBeLessThanOrEqual(5);
+  });
+  it("a valley with a corner and a curved side", () => {
+    const f = (t: number): number => 1 + Math.max((t - 0.2) * -3, (t - 0.2) * 0.01 + (t - 0.2) ** 2);
+    const found = search(f, (t) => (t < 0.2 ? -3 : 0.01 + 2 * (t - 0.2)));
+    expect(found.least).toBeCloseTo(1, 9);
+    expect(found.asked).toBeLessThanOrEqual(40);
+  });
+  it("contact on the way ends it", () => {
+    const found = search(
+      (t) => Math.max(0, Math.abs(t - 0.5) - 0.1),
+      (t) => (t < 0.4 ? -1 : t > 0.6 ? 1 : 0),
+    );
+    expect(found.least).toBe(0);
+    expect(Math.abs(found.place - 0.5)).toBeLessThanOrEqual(0.1);
+    expect(found.asked).toBe(3);
+  });
+  it("where enough is known it stops with a bound between that and the truth", () => {
+    const f = (t: number): number => 3 + Math.abs(t - 0.3);
+    const slope = (t: number): number => (t < 0.3 ? -1 : 1);
+    // The first tangent alone bounds it by 3.3 − 1.
+    expect(search(f, slope, 2.3)).toEqual({ least: expect.closeTo(2.3, 12), place: 1, asked: 1 });
+    expect(search(f, slope, 2.29).asked).toBe(1);
+    // Both tangents bound it by 3.
+    const both = search(f, slope, 2.31);
+    expect(both.asked).toBe(2);
+    expect(both.least).toBeCloseTo(3, 12);
+    // The truth is below: it is found.
+    expect(search(f, slope, 3.01).least).toBeCloseTo(3, 9);
+    const smooth = search(
+      (t) => Math.hypot(2, 9 * (t - 0.4)),
+      (t) => (81 * (t - 0.4)) / Math.hypot(2, 9 * (t - 0.4)),
+      1.9,
+    );
+    expect(smooth.least).toBeGreaterThanOrEqual(1.9);
+    expect(smooth.least).toBeLessThanOrEqual(2);
+    expect(smooth.asked).toBeLessThanOrEqual(7);
+  });
+  it("is the nearer end where nothing between is nearer yet", () => {
+    // Ends 1.8 and 1.2 with the valley between, asked with a bound that stops after both.
+    const f = (t: number): number => 1 + 2 * Math.abs(t - 0.9);
+    const found = search(f, (t) => (t < 0.9 ? -2 : 2), 0.9);
+    expect(found.place).toBe(1);
+    const other = search(
+      (t) => 1 + 2 * Math.abs(t - 0.1),
+      (t) => (t < 0.1 ? -2 : 2),
+      0.9,
+    );
+    expect(other.place).toBe(0);
+  });
+});
+
+describe("quick cases by hand: lines", () => {
+  const block = boxOf([0, 0, -10], [20, 10, 0]);
+  const mill = cylinder(2, 0, 50);
+  // Past the block along each axis, 3 off it, from well before to well behind; and toward each side, to 3 before it.
+  for (const [name, from, to, distance] of [
+    ["along X before −Y", [-30, -5, -5], [50, -5, -5], 3],
+    ["along −X behind +Y", [50, 15, -5], [-30, 15, -5], 3],
+    ["along Y beside −X", [-5, -30, -5], [-5, 40, -5], 3],
+    ["along −Y beside +X", [25, 40, -5], [25, -30, -5], 3],
+    ["along X over the top", [-30, 5, 3], [50, 5, 3], 3],
+    ["along Y over the top", [10, -30, 3], [10, 40, 3], 3],
+    ["down beside it", [-5, 5, 40], [-5, 5, -90], 3],
+    ["up beside it", [25, 5, -90], [25, 5, 40], 3],
+    ["up to it from −X", [-30, 5, -5], [-5, 5, -5], 3],
+    ["up to it from +X", [50, 5, -5], [25, 5, -5], 3],
+    ["up to it from −Y", [10, -30, -5], [10, -5, -5], 3],
+    ["up to it from +Y", [10, 40, -5], [10, 15, -5], 3],
+    ["down to it", [10, 5, 40], [10, 5, 3], 3],
+    ["up to it from below", [10, 5, -99], [10, 5, -63], 3],
+  ] as const)
+    it(name, () => {
+      const gap = gapLine(mill, from, to, block);
+      expect(gap.distance).toBeCloseTo(distance, 9);
+      expect(gap.depth).toBe(0);
+      for (const k of [0, 1, 2] as const) expect(gap.at[k]).toBeCloseTo(from[k] + gap.t * (to[k] - from[k]), 9);
+      expect(gapLine(mill, gap.at, gap.at, block).distance).toBeCloseTo(distance, 9);
+      // A millimetre to the other side of it in all three axes and they meet or pass by 3 as before.
+      expect(gapLine(mill, to, from, block).distance).toBeCloseTo(distance, 9);
+      expect(gapLine(mill, from, to, block, 2.9).distance).toBeGreaterThanOrEqual(2.9);
+      expect(gapLine(mill, from, to, block, 2.9).distance).toBeLessThanOrEqual(3 + 1e-9);
+    });
+  it("leaving is a growth within half a millimetre; alongside there is none", () => {
+    for (const to of [
+      [-9, 5, -5],
+      [-5.6, 5, -5],
+      [-5.01, 5, -5],
+      [-50, 5, -5],
+    ] as const)
+      expect(gapLine(mill, [-5, 5, -5], to, block).atStart, `${to}`).toBe(true);
+    expect(gapLine(mill, [-5, 5, -5], [-5, 9, -5], block).atStart).toBe(false);
+    // Alongside for a hundred millimetres, then past the end of the block: not leaving.
+    expect(gapLine(mill, [10, -5, -5], [500, -5, -5], block).atStart).toBe(false);
+    expect(gapLine(mill, [-5, 5, -5], [-5, 5, -5], block).atStart).toBe(false);
+    // From 3 away at 45°, and at a slope of 1 in 1000, which is half a micrometre within half a millimetre: alongside.
+    expect(gapLine(mill, [-5, 5, -5], [-15, -5, -5], block).atStart).toBe(true);
+    expect(gapLine(mill, [-5, 2, -5], [-5.000005, 7, -5], block).atStart).toBe(false);
+    expect(gapLine(mill, [-5, 2, -5], [-5.05, 7, -5], block).atStart).toBe(true);
+    // Exactly at the cutoff nobody asks.
+    expect(gapLine(mill, [-5, 5, -5], [-50, 5, -5], block, 3).atStart).toBe(false);
+    expect(gapLine(mill, [-5, 5, -5], [-50, 5, -5], block, 3.1).atStart).toBe(true);
+  });
+  it("contact begins on the first side, from each direction, at any speed", () => {
+    for (const [from, to, t] of [
+      [[-12, 5, -5], [8, 5, -5], 0.5],
+      [[32, 5, -5], [12, 5, -5], 0.5],
+      [[10, -12, -5], [10, 8, -5], 0.5],
+      [[10, 22, -5], [10, 2, -5], 0.5],
+      [[10, 5, 5], [10, 5, -5], 0.5],
+      [[10, 5, 9000], [10, 5, -3000], 0.75],
+      // A quarter of the way through the whole block and far beyond.
+      [[-252, 5, -5], [748, 5, -5], 0.25],
+    ] as const) {
+      const gap = gapLine(mill, from, to, block);
+      expect(gap.distance).toBe(0);
+      expect(gap.t).toBeCloseTo(t, 8);
+      expect(gap.atStart).toBe(false);
+    }
+    // Into the corner (0, 0) along the diagonal: 2 off it, at (−√2, −√2), of a way from (−10, −10) to (10, 10).
+    const corner = gapLine(mill, [-10, -10, -5], [10, 10, -5], block);
+    expect(corner.t).toBeCloseTo((10 - Math.SQRT2) / 20, 8);
+    // Into it from the start.
+    expect(gapLine(mill, [10, 5, -5], [60, 5, -5], block)).toMatchObject({ distance: 0, t: 0, at: [10, 5, -5], atStart: true });
+  });
+  it("the depth of a move: at its start, at its end, in between, the same all along", () => {
+    const deep = (from: Vec3, to: Vec3): number => gapLine(mill, from, to, block).depth;
+    expect(deep([5, 5, -3], [15, 5, -3])).toBeCloseTo(3, 12);
+    expect(deep([5, 5, -3], [15, 5, -1])).toBeCloseTo(3, 7);
+    expect(deep([5, 5, -1], [15, 5, -3])).toBeCloseTo(3, 7);
+    // Across, from outside to outside, the deepest is in the middle of the block: 5 to either side and 2 of radius.
+    expect(deep([10, -20, -8], [10, 30, -8])).toBeCloseTo(7, 6);
+    // The same at both ends and deeper between: 1 in at the ends, on a corner; by the middle it is 2·√2 … less.
+    expect(deep([-1, 5, -9], [21, 5, -9])).toBeCloseTo(7, 6);
+    expect(deep([10, 5, -3], [10, 5, -3])).toBeCloseTo(3, 12);
+    expect(deep([10, 5, 3], [10, 5, 40])).toBe(0);
+  });
+});
+
+describe("quick cases by hand: bounds of arcs", () => {
+  /** About (10, 20, 30), R 5: the bounds of the two coordinates of the plane, from a start to a sweep in degrees. */
+  const planes = { 17: [0, 1, 2], 18: [2, 0, 1], 19: [1, 2, 0] } as const;
+  for (const plane of [17, 18, 19] as const)
+    for (const [start, sweep, west, east, south, north] of [
+      // In fifths of the radius: 3-4-5 at 36.87°.
+      [0, 90, 0, 1, 0, 1],
+      [0, -90, 0, 1, -1, 0],
+      [90, 90, -1, 0, 0, 1],
+      [180, 90, -1, 0, -1, 0],
+      [45, 90, -Math.SQRT1_2, Math.SQRT1_2, Math.SQRT1_2, 1],
+      [135, 90, -1, -Math.SQRT1_2, -Math.SQRT1_2, Math.SQRT1_2],
+      [225, 90, -Math.SQRT1_2, Math.SQRT1_2, -1, -Math.SQRT1_2],
+      [-45, 90, Math.SQRT1_2, 1, -Math.SQRT1_2, Math.SQRT1_2],
+      [45, -90, Math.SQRT1_2, 1, -Math.SQRT1_2, Math.SQRT1_2],
+      [30, 30, 0.5, Math.sqrt(3) / 2, 0.5, Math.sqrt(3) / 2],
+      [60, -30, 0.5, Math.sqrt(3) / 2, 0.5, Math.sqrt(3) / 2],
+      [30, 180, -1, Math.sqrt(3) / 2, -0.5, 1],
+      [30, -180, -Math.sqrt(3) / 2, 1, -1, 0.5],
+      [30, 359, -1, 1, -1, 1],
+      [30, 360, -1, 1, -1, 1],
+      [30, -720, -1, 1, -1, 1],
+      [170, 20, -1, Math.cos(radians(170)), -Math.sin(radians(170)), Math.sin(radians(170))],
+    ] as const)
+      it(`G${plane} from ${start}° by ${sweep}°`, () => {
+        const [i, j, k] = planes[plane];
+        const centre: Vec3 = [10, 20, 30];
+        const on = (a: number, third: number): Vec3 => {
+          const p: [number, number, number] = [0, 0, 0];
+          p[i] = centre[i] + 5 * Math.cos(radians(a));
+          p[j] = centre[j] + 5 * Math.sin(radians(a));
+          p[k] = third;
+          return p;
+        };
+        const b = boundsOfArc({ from: on(start, 7), to: on(start + sweep, 9), centre, sweep, plane });
+        expect([b.from[i], b.to[i], b.from[j], b.to[j], b.from[k], b.to[k]]).toEqual(
+          [centre[i] + 5 * west, centre[i] + 5 * east, centre[j] + 5 * south, centre[j] + 5 * north, 7, 9].map((v) => expect.closeTo(v, 9)),
+        );
+      });
+  it("hold an arc whose end is off its circle, in steps along it, and are wider by no more than that", () => {
+    for (const off of [0.4, -0.4])
+      for (const [start, sweep] of [
+        [0, 180],
+        [10, -75],
+        [-80, 79],
+        [20, 300],
+        [200, 68],
+      ] as const) {
+        const at = (t: number): Vec3 => {
+          const a = radians(start + t * sweep);
+          return [5 * Math.cos(a) + t * off, 5 * Math.sin(a) - t * off, t * 3];
+        };
+        const b = boundsOfArc({ from: at(0), to: at(1), centre: [0, 0, 0], sweep, plane: 17 });
+        const seen = Array.from({ length: 1001 }, (_, n) => at(n / 1000));
+        for (const k of [0, 1, 2] as const) {
+          const [lo, hi] = [Math.min(...seen.map((p) => p[k])), Math.max(...seen.map((p) => p[k]))];
+          expect(b.from[k]).toBeLessThanOrEqual(lo + 1e-9);
+          expect(b.to[k]).toBeGreaterThanOrEqual(hi - 1e-9);
+          expect(b.from[k]).toBeGreaterThanOrEqual(lo - 0.8 - 1e-4);
+          expect(b.to[k]).toBeLessThanOrEqual(hi + 0.8 + 1e-4);
+        }
+      }
+  });
+});
+
 describe("close by: standing and moving parts against boxes of any turn, enclosed by projections", () => {
   const r = random(20_250_102);
   const u = (a: number, b: number): number => a + (b - a) * r();
@@ -198,7 +740,7 @@ describe("close by: standing and moving parts against boxes of any turn, enclose
   };
   it("standing", () => {
     let met = 0;
-    for (let n = 0; n < 900; n++) {
+    for (let n = 0; n < 300; n++) {
       const { part, at, box } = close(n);
       const ours = standing(part, at, box);
       const { lower, upper } = referenceGap(part, at, box, 400);
@@ -207,11 +749,11 @@ describe("close by: standing and moving parts against boxes of any turn, enclose
       expect(ours, told).toBeGreaterThanOrEqual(lower - 1e-9);
       if (ours === 0) met++;
     }
-    expect(met).toBeGreaterThan(200);
-    expect(met).toBeLessThan(700);
+    expect(met).toBeGreaterThan(60);
+    expect(met).toBeLessThan(240);
   });
   it("an endless part is as far as one that ends high above; an endless box as one that ends far below", () => {
-    for (let n = 0; n < 200; n++) {
+    for (let n = 0; n < 60; n++) {
       const { part, at, box } = close(n);
       const endless = cylinder(part.bottomRadius, 0, INF);
       expect(standing(endless, at, box)).toBeCloseTo(standing(cylinder(part.bottomRadius, 0, 500), at, box), 7);
@@ -221,7 +763,7 @@ describe("close by: standing and moving parts against boxes of any turn, enclose
     }
   });
   it("moving: nothing on the way is nearer, and the place is as near as told", () => {
-    for (let n = 0; n < 150; n++) {
+    for (let n = 0; n < 50; n++) {
       const { part, at, box } = close(n);
       const way: Vec3 = [u(-12, 12), u(-12, 12), u(-12, 12)];
       const along = (t: number): Vec3 => [at[0] + t * way[0], at[1] + t * way[1], at[2] + t * way[2]];
@@ -233,7 +775,7 @@ describe("close by: standing and moving parts against boxes of any turn, enclose
     }
   });
   it("a helix: likewise", () => {
-    for (let n = 0; n < 80; n++) {
+    for (let n = 0; n < 30; n++) {
       const { part, at, box } = close(n);
       const plane = ([17, 18, 19] as const)[n % 3] as 17 | 18 | 19;
       const centre: Vec3 = [at[0] + u(-8, 8), at[1] + u(-8, 8), at[2] + u(-8, 8)];
@@ -248,7 +790,7 @@ describe("close by: standing and moving parts against boxes of any turn, enclose
     }
   });
   it("an upright box answers as the same box tilted by a hair, which takes the other way", () => {
-    for (let n = 0; n < 300; n++) {
+    for (let n = 0; n < 80; n++) {
       const { part, at, box } = close(n);
       const level = turned(0, [0, 90, 180, 270][n % 4] as number, u(0, 360));
       const upright: OrientedBox = { box: box.box, frame: { origin: box.frame.origin, x: level[0], y: level[1], z: level[2] } };
@@ -350,7 +892,7 @@ describe("level arcs against upright boxes, looked at point by point", () => {
     const [e, f] = out as [number, number];
     return e > 0 && f > 0 ? Math.hypot(e, f) : Math.max(e, f);
   };
-  const STEPS = 2000;
+  const STEPS = 1000;
   it("distance, place and first contact", () => {
     let met = 0;
     for (const { box, arc, radius } of samples) {
@@ -370,7 +912,6 @@ describe("level arcs against upright boxes, looked at point by point", () => {
         expect(least, told).toBeLessThan(0.02);
         expect(at(gap.t), told).toBeLessThan(1e-5);
         expect(gap.t, told).toBeLessThanOrEqual(first + 1e-9);
-        expect(gap.atStart, told).toBe(at(0) <= 0);
       } else {
         expect(gap.distance, told).toBeLessThanOrEqual(least + 1e-9);
         expect(gap.distance, told).toBeGreaterThan(least - 0.02);
@@ -514,31 +1055,12 @@ describe("arcs: bounds, the start, the end, the other planes", () => {
     expect(gapArc(line, { from: [5, 0, 0], to: [5, 7, 0], centre: [0, 0, 0], sweep: 360, plane: 18 }, wall[18]).distance).toBeCloseTo(3, 6);
     expect(gapArc(line, { from: [0, 5, 0], to: [7, 5, 0], centre: [0, 0, 0], sweep: 360, plane: 19 }, wall[19]).distance).toBeCloseTo(3, 6);
   });
-  it("leaving, staying alongside, and coming near again", () => {
+  it("in it from the start: met at the start, and as deep as the deepest of the arc", () => {
     const block = boxOf([-100, 0, -100], [100, 100, 100]);
-    const mill = cylinder(1, 0, 10);
-    // From 3 in front of the wall away from it on a quarter; the same way back; a whole circle that comes back.
-    const away = (sweep: number, plane: 17 | 19 = 17): Arc => {
-      const from: Vec3 = [0, -3, 0];
-      const centre: Vec3 = [0, -23, 0];
-      return { from, to: onArc(from, centre, sweep, plane, 0, 1), centre, sweep, plane };
-    };
-    expect(gapArc(mill, away(90), block).atStart).toBe(true);
-    expect(gapArc(mill, away(90, 19), block).atStart).toBe(true);
-    const back = away(90);
-    expect(gapArc(mill, { ...back, from: back.to, to: back.from, sweep: -90 }, block)).toMatchObject({ atStart: false, t: 1 });
-    // Beyond the cutoff nobody asks whether it leaves.
-    expect(gapArc(mill, away(90), block, 1.5).atStart).toBe(false);
-    // Level round the axis of a wall below: the distance stays the same.
-    const floor = boxOf([-100, -100, -100], [100, 100, -5]);
-    expect(gapArc(mill, away(90), floor).atStart).toBe(false);
-    // In it from the start: met at the start.
     const inside: Arc = { from: [0, 5, 0], to: [20, -15, 0], centre: [0, -15, 0], sweep: -90, plane: 17 };
-    expect(gapArc(mill, inside, block)).toMatchObject({ distance: 0, t: 0, atStart: true });
-    expect(gapArc(mill, inside, block).depth).toBeCloseTo(6, 6);
-    // A tiny arc, away: it grows by nearly its own length.
-    const tiny: Arc = { from: [0, -3, 0], to: [0.01, -3.01, 0], centre: [0.01, -3, 0], sweep: 90, plane: 17 };
-    expect(gapArc(mill, tiny, block).atStart).toBe(true);
+    const gap = gapArc(cylinder(1, 0, 10), inside, block);
+    expect(gap).toMatchObject({ distance: 0, t: 0, at: [expect.closeTo(0, 12), expect.closeTo(5, 12), 0] });
+    expect(gap.depth).toBeCloseTo(6, 6);
   });
   it("contact begins where the rim gets there, on an arc too", () => {
     // R 20 about (0, −25), from west over the top: y reaches −6 where sin = 19/20; the mill's R 1 … the wall is at 0.
@@ -648,7 +1170,6 @@ describe("the search by pieces", () => {
         return f(t);
       },
       growth: (a, m, b) => -slope * Math.max(m - a, b - m),
-      start: f(0),
       pieces: 1,
       most: 20_000,
       cutoff: INF,
@@ -727,8 +1248,7 @@ describe("the search by pieces", () => {
     expect(greatest((t) => 5 - Math.abs(t - 0.81), 0, 1)).toBeCloseTo(5, 7);
     expect(greatest((t) => t, 0, 1)).toBe(1);
     expect(greatest((t) => 2 - t, 0, 1)).toBe(2);
-    expect(greatest((t) => -1 - t, 0, 1)).toBe(0);
-    expect(greatest(() => INF, 0, 1)).toBe(0);
+    expect(greatest((t) => -1 - t, 0, 1)).toBe(-1);
   });
 });
 
@@ -736,7 +1256,7 @@ describe("turning boxes close by, looked at point by point", () => {
   const r = random(20_250_103);
   const u = (a: number, b: number): number => a + (b - a) * r();
   it("nothing on the way is nearer, and the place is as near as told", () => {
-    for (let n = 0; n < 90; n++) {
+    for (let n = 0; n < 24; n++) {
       const axis = (n % 3) as 0 | 1 | 2;
       const centre: Vec3 = [u(-20, 20), u(-20, 20), u(-20, 20)];
       const angle = u(-300, 300);
@@ -765,10 +1285,9 @@ describe("turning boxes close by, looked at point by point", () => {
         return { box: box.box, frame: compose(about, inner) };
       };
       const told = JSON.stringify({ part, from, to, box, axis, centre, angle });
-      for (let i = 0; i <= 60; i++)
-        expect(referenceGap(part, point(i / 60), boxAt(i / 60), 60).upper, told).toBeGreaterThanOrEqual(gap.distance - 1e-6);
+      for (let i = 0; i <= 30; i++)
+        expect(referenceGap(part, point(i / 30), boxAt(i / 30), 60).upper, told).toBeGreaterThanOrEqual(gap.distance - 1e-6);
       expect(referenceGap(part, point(gap.t), boxAt(gap.t), 400).lower, told).toBeLessThanOrEqual(gap.distance + 1e-6);
-      expect(gap.at, told).toEqual(point(gap.t).map((v) => expect.closeTo(v, 9)));
     }
   });
 });
@@ -797,12 +1316,8 @@ describe("turning boxes, worked by hand", () => {
     const up = gapIndex(line, [100, 220, 400], [100, 220, 11], box, turn);
     expect(up.distance).toBeCloseTo(10, 5);
     expect(up.t).toBeCloseTo(1, 4);
-    expect(up.atStart).toBe(false);
-    // Down between the turns into where the bar is: they meet, at depth 1 from its top and sides.
-    const met = gapIndex(line, [100, 220, 400], [100, 220, 0], box, turn);
-    expect(met.distance).toBe(0);
-    expect(met.depth).toBeGreaterThan(0);
-    expect(met.depth).toBeLessThanOrEqual(1 + 1e-9);
+    // Down between the turns into where the bar is: they meet.
+    expect(gapIndex(line, [100, 220, 400], [100, 220, 0], box, turn).distance).toBe(0);
   });
   it("no turn, but a move along one axis: the nearest of the move", () => {
     const box = boxOf([0, 0, -10], [20, 10, 0]);
@@ -814,8 +1329,8 @@ describe("turning boxes, worked by hand", () => {
   it("no turn at all is a move past a standing box; no move either is standing", () => {
     const box = boxOf([0, 0, -10], [20, 10, 0]);
     const still = { axis: 2, centre: [0, 0, 0], angle: 0 } as const;
-    expect(gapIndex(line, [-7, 5, -5], [-7, 5, -5], box, still)).toMatchObject({ distance: 7, t: 0, atStart: true });
-    expect(gapIndex(line, [5, 5, -5], [5, 5, -5], box, still)).toMatchObject({ distance: 0, t: 0, depth: 5, atStart: true });
+    expect(gapIndex(line, [-7, 5, -5], [-7, 5, -5], box, still)).toEqual({ distance: 7, t: 0 });
+    expect(gapIndex(line, [5, 5, -5], [5, 5, -5], box, still)).toEqual({ distance: 0, t: 0 });
   });
   it("numbers that are not known, and more than a thousand turns", () => {
     const box = boxOf([0, 0, -10], [20, 10, 0]);

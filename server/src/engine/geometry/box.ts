@@ -24,25 +24,23 @@ export function corners(b: OrientedBox): Vec3[] {
   return out;
 }
 
+/** Two directions whose scalar product is below this are square to each other: 1e-9 mm on a body of a metre. */
+export const SQUARE = 1e-12;
+
 /** The axis-parallel bounds of an oriented box in the outer frame. */
-export function bounds(b: OrientedBox): Box {
-  const lo = [Infinity, Infinity, Infinity];
-  const hi = [-Infinity, -Infinity, -Infinity];
-  for (let axis = 0; axis < 3; axis++) {
-    let low = b.frame.origin[axis] as number;
-    let high = low;
-    const axes = [b.frame.x, b.frame.y, b.frame.z];
-    for (let k = 0; k < 3; k++) {
-      const c = (axes[k] as Vec3)[axis] as number;
-      // An infinite extent must not meet a zero component: 0 · ∞ is NaN.
-      if (c === 0) continue;
-      const a = (b.box.from[k] as number) * c;
-      const d = (b.box.to[k] as number) * c;
-      low += Math.min(a, d);
-      high += Math.max(a, d);
+export function bounds({ frame, box }: OrientedBox): Box {
+  const from: [number, number, number] = [...frame.origin];
+  const to: [number, number, number] = [...frame.origin];
+  for (const axis of [0, 1, 2] as const) {
+    for (const [k, direction] of [frame.x, frame.y, frame.z].entries()) {
+      const c = direction[axis];
+      // An infinite extent must not meet a component that is zero but for the rounding of a turn.
+      if (Math.abs(c) < SQUARE) continue;
+      const a = (box.from[k] as number) * c;
+      const b = (box.to[k] as number) * c;
+      from[axis] += Math.min(a, b);
+      to[axis] += Math.max(a, b);
     }
-    lo[axis] = low;
-    hi[axis] = high;
   }
-  return { from: lo as unknown as Vec3, to: hi as unknown as Vec3 };
+  return { from, to };
 }

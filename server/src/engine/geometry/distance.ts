@@ -1,7 +1,9 @@
 import type { Box, OrientedBox } from "./box.js";
-import { bounds } from "./box.js";
+import { bounds, SQUARE } from "./box.js";
+import { type Convex, leastConvex } from "./convex.js";
+import { IDENTITY } from "./frame.js";
 import type { ToolPart } from "./tool.js";
-import type { Vec3 } from "./vector.js";
+import { dot, type Vec3, ZERO } from "./vector.js";
 
 /**
  * Distance between one part of a tool, standing still, and one box; with the direction in which it grows.
@@ -19,21 +21,18 @@ import type { Vec3 } from "./vector.js";
 /** How far an infinite body is followed where nothing nearer bounds it, mm. A hundred metres: beyond any machine. */
 const FAR = 1e5;
 
-/** Plan distances below this have no direction (dividing by them would overflow), mm. */
-const TINY = 1e-100;
-
-/** An axis counts as vertical when its horizontal components are below this: 1e-9 mm on a body of a metre. */
-const VERTICAL = 1e-12;
-
 /** A box prepared for many queries. Made by `prepare`, which keeps one per box. */
 export interface Body {
   readonly bounds: Box;
   /** False when a number of the box is NaN: every distance to it is NaN then. */
   readonly known: boolean;
-  /** One axis of the box is parallel to machine Z. */
-  readonly upright: boolean;
+  /** The plan of a box of which one axis is parallel to machine Z; no other box has one. */
+  readonly upright: Plan | undefined;
   readonly source: OrientedBox;
-  /** Upright only: origin and the two horizontal axes of the frame, with the extents along them and in machine Z. */
+}
+
+/** An upright box seen from above: its origin, its two horizontal axes and its extents along them. */
+export interface Plan {
   readonly ox: number;
   readonly oy: number;
   readonly ux: number;
@@ -44,8 +43,6 @@ export interface Body {
   readonly u1: number;
   readonly v0: number;
   readonly v1: number;
-  readonly z0: number;
-  readonly z1: number;
 }
 
 const prepared = new WeakMap<OrientedBox, Body>();
@@ -60,85 +57,34 @@ export function prepare(box: OrientedBox): Body {
 }
 
 /** A box prepared for a single query, not kept. */
-export function unprepared(b: OrientedBox): Body {
-  const f = b.frame;
-  const numbers = [...f.origin, ...f.x, ...f.y, ...f.z, ...b.box.from, ...b.box.to];
-  const known = numbers.every((n) => !Number.isNaN(n));
-  const axes = [f.x, f.y, f.z] as const;
-  const k = axes.findIndex((a) => Math.abs(a[0]) < VERTICAL && Math.abs(a[1]) < VERTICAL);
-  const lo = (i: number): number => Math.min(b.box.from[i] as number, b.box.to[i] as number);
-  const hi = (i: number): number => Math.max(b.box.from[i] as number, b.box.to[i] as number);
-  if (k < 0) {
-    const none = {
-      ox: 0,
-      oy: 0,
-      ux: 1,
-      uy: 0,
-      vx: 0,
-      vy: 1,
-      u0: 0,
-      u1: 0,
-      v0: 0,
-      v1: 0,
-      z0: 0,
-      z1: 0,
-    };
-    return { bounds: bounds(b), known, upright: false, source: b, ...none };
-  }
-  const i = k === 0 ? 1 : 0;
-  const j = k === 2 ? 1 : 2;
-  const up = (axes[k] as Vec3)[2] > 0;
-  const u = axes[i] as Vec3;
-  const v = axes[j] as Vec3;
-  const z0 = f.origin[2] + (up ? lo(k) : -hi(k));
-  const z1 = f.origin[2] + (up ? hi(k) : -lo(k));
-  const plan = bounds(b);
+export function unprepared(source: OrientedBox): Body {
+  const { frame, box } = source;
+  const numbers = [...frame.origin, ...frame.x, ...frame.y, ...frame.z, ...box.from, ...box.to];
+  return { bounds: bounds(source), known: !numbers.some(Number.isNaN), upright: planOf(source), source };
+}
+
+/** A point, for what is reused to begin with. */
+export const NO_BODY: Body = unprepared({ frame: IDENTITY, box: { from: ZERO, to: ZERO } });
+
+function planOf({ frame, box }: OrientedBox): Plan | undefined {
+  const axes = [frame.x, frame.y, frame.z] as const;
+  const k = axes.findIndex((a) => Math.abs(a[0]) < SQUARE && Math.abs(a[1]) < SQUARE);
+  if (k < 0) return undefined;
+  const i = ((k + 1) % 3) as 0 | 1 | 2;
+  const j = ((k + 2) % 3) as 0 | 1 | 2;
+  const [u, v] = [axes[i], axes[j]];
   return {
-    // The rounding of a turn by 90° must not make an infinite extent leak into another axis.
-    bounds: planBounds(plan, f.origin, u, v, [lo(i), lo(j)], [hi(i), hi(j)], z0, z1),
-    known,
-    upright: true,
-    source: b,
-    ox: f.origin[0],
-    oy: f.origin[1],
+    ox: frame.origin[0],
+    oy: frame.origin[1],
     ux: u[0],
     uy: u[1],
     vx: v[0],
     vy: v[1],
-    u0: lo(i),
-    u1: hi(i),
-    v0: lo(j),
-    v1: hi(j),
-    z0,
-    z1,
+    u0: box.from[i],
+    u1: box.to[i],
+    v0: box.from[j],
+    v1: box.to[j],
   };
-}
-
-function planBounds(
-  plan: Box,
-  o: Vec3,
-  u: Vec3,
-  v: Vec3,
-  low: readonly [number, number],
-  high: readonly [number, number],
-  z0: number,
-  z1: number,
-): Box {
-  const finite = low.every(Number.isFinite) && high.every(Number.isFinite);
-  if (!finite)
-    return {
-      from: [plan.from[0], plan.from[1], z0],
-      to: [plan.to[0], plan.to[1], z1],
-    };
-  const from: [number, number] = [o[0], o[1]];
-  const to: [number, number] = [o[0], o[1]];
-  for (const axis of [0, 1] as const) {
-    const a = [low[0] * u[axis], high[0] * u[axis]] as const;
-    const b = [low[1] * v[axis], high[1] * v[axis]] as const;
-    from[axis] += Math.min(a[0], a[1]) + Math.min(b[0], b[1]);
-    to[axis] += Math.max(a[0], a[1]) + Math.max(b[0], b[1]);
-  }
-  return { from: [from[0], from[1], z0], to: [to[0], to[1], z1] };
 }
 
 /**
@@ -154,6 +100,9 @@ export interface Section {
   readonly r: number;
   readonly known: boolean;
 }
+
+/** A point, for what is reused to begin with. */
+export const NO_SECTION: Section = { r0: 0, r1: 0, h0: 0, h1: 0, r: 0, known: true };
 
 const sections = new WeakMap<ToolPart, Section>();
 
@@ -199,67 +148,37 @@ let slopeUp = 0;
  * section is a convex polygon; the cases below are its corners and sides.
  */
 function sectionGap(p: Section, d: number, zl: number, zu: number): void {
-  let r = p.r1;
-  if (p.r1 > p.r0) {
-    if (zu < p.h1) {
-      taper(p.r1, p.r0, p.h1 - p.h0, d, p.h1 - zu);
-      return;
-    }
-  } else if (p.r0 > p.r1) {
-    if (zl > p.h0) {
-      taper(p.r0, p.r1, p.h1 - p.h0, d, zl - p.h0);
-      slopeUp = -slopeUp;
-      return;
-    }
-    r = p.r0;
+  const height = p.h1 - p.h0;
+  if (p.r1 > p.r0 && zu < p.h1) taper(p.r1, p.r0, height, d, p.h1 - zu, 1);
+  else if (p.r0 > p.r1 && zl > p.h0) taper(p.r0, p.r1, height, d, zl - p.h0, -1);
+  else {
+    const above = p.h0 - zu;
+    apart(Math.max(d - p.r, 0), above > 0 ? above : -Math.max(zl - p.h1, 0));
   }
-  const radial = d > r ? d - r : 0;
-  const above = p.h0 - zu;
-  const below = zl - p.h1;
-  const z = above > 0 ? above : Math.max(below, 0);
-  if (z === 0) {
-    gap = radial;
-    slopeRadial = radial > 0 ? 1 : 0;
-    slopeUp = 0;
-    return;
-  }
-  if (radial === 0) {
-    gap = z;
-    slopeRadial = 0;
-    slopeUp = above > 0 ? 1 : -1;
-    return;
-  }
-  gap = Math.sqrt(radial * radial + z * z);
-  slopeRadial = radial / gap;
-  slopeUp = above > 0 ? z / gap : -z / gap;
 }
 
 /**
- * The tapered side: seen from its wide end, which is `y` away along the axis, toward the narrow end at `height`.
- * (d, y) lies beyond the wide end's corner (wide, 0), beside the slanted side, or beyond the narrow end.
+ * The tapered side: seen from its wide end, which is `y` away along the axis, toward the narrow end at `height`. The point (d, y)
+ * lies beyond the corner of the wide end, beyond the narrow end, or beside the slanted side; `up` is 1 where the wide end is the top.
  */
-function taper(wide: number, narrow: number, height: number, d: number, y: number): void {
-  const dr = wide - narrow;
-  const l2 = dr * dr + height * height;
+function taper(wide: number, narrow: number, height: number, d: number, y: number, up: 1 | -1): void {
+  const slant = wide - narrow;
+  const l2 = slant * slant + height * height;
   const x = d - wide;
-  const along = height * y - dr * x;
-  let gx = x;
-  let gy = y;
-  if (along >= l2) {
-    gx = d > narrow ? d - narrow : 0;
-    gy = y - height;
-    if (gx === 0 && gy <= 0) gy = 0;
-  } else if (along > 0) {
-    const l = Math.sqrt(l2);
-    const s = (height * x + dr * y) / l;
-    gap = Math.max(s, 0);
-    slopeRadial = s > 0 ? height / l : 0;
-    slopeUp = s > 0 ? dr / l : 0;
-    return;
+  const along = height * y - slant * x;
+  if (along <= 0) apart(x, up * y);
+  else if (along >= l2) apart(Math.max(d - narrow, 0), up * Math.max(y - height, 0));
+  else {
+    const out = Math.max(height * x + slant * y, 0) / l2;
+    apart(out * height, up * out * slant);
   }
-  gap = Math.sqrt(gx * gx + gy * gy);
-  slopeRadial = gap > 0 ? gx / gap : 0;
-  slopeUp = gap > 0 ? gy / gap : 0;
+}
+
+/** The nearest points are so far apart, outward and upward. */
+function apart(outward: number, upward: number): void {
+  gap = Math.sqrt(outward * outward + upward * upward);
+  slopeRadial = gap > 0 ? outward / gap : 0;
+  slopeUp = gap > 0 ? upward / gap : 0;
 }
 
 /**
@@ -274,45 +193,44 @@ export function standingGap(p: Section, px: number, py: number, pz: number, body
     out.nz = 0;
     return;
   }
-  if (!body.upright) {
+  const plan = body.upright;
+  if (plan === undefined) {
     turnedGap(p, px, py, pz, body, out);
     return;
   }
-  const dx = px - body.ox;
-  const dy = py - body.oy;
-  const u = dx * body.ux + dy * body.uy;
-  const v = dx * body.vx + dy * body.vy;
-  const du = u < body.u0 ? u - body.u0 : u > body.u1 ? u - body.u1 : 0;
-  const dv = v < body.v0 ? v - body.v0 : v > body.v1 ? v - body.v1 : 0;
-  const d = du === 0 ? Math.abs(dv) : dv === 0 ? Math.abs(du) : Math.sqrt(du * du + dv * dv);
-  sectionGap(p, d, body.z0 - pz, body.z1 - pz);
+  const dx = px - plan.ox;
+  const dy = py - plan.oy;
+  const u = dx * plan.ux + dy * plan.uy;
+  const v = dx * plan.vx + dy * plan.vy;
+  const du = u < plan.u0 ? u - plan.u0 : Math.max(u - plan.u1, 0);
+  const dv = v < plan.v0 ? v - plan.v0 : Math.max(v - plan.v1, 0);
+  const d = Math.sqrt(du * du + dv * dv);
+  sectionGap(p, d, body.bounds.from[2] - pz, body.bounds.to[2] - pz);
+  const k = d > 0 ? slopeRadial / d : 0;
   out.distance = gap;
-  if (d > TINY) {
-    const k = slopeRadial / d;
-    out.nx = k * (du * body.ux + dv * body.vx);
-    out.ny = k * (du * body.uy + dv * body.vy);
-  } else {
-    out.nx = 0;
-    out.ny = 0;
-  }
+  out.nx = k * (du * plan.ux + dv * plan.vx);
+  out.ny = k * (du * plan.uy + dv * plan.vy);
   out.nz = slopeUp;
 }
 
-// Scratch of the query below: the low and high extents, the axes (row-wise) and the centre of the frame relative to the tool point.
-const low = new Float64Array(3);
-const high = new Float64Array(3);
-const axis = new Float64Array(9);
-const origin = new Float64Array(3);
-
-/** The lowest value over the tool part (at the origin) of the linear form (x, y, z)·q, and at which rim it is taken. */
-let supportRim = 0;
+/** The lowest value over the tool part (its tool point at 0) of the linear form (x, y, z)·q; leaves the point where it is taken in `lowest`. */
 function support(p: Section, top: number, x: number, y: number, z: number): number {
   const h = Math.sqrt(x * x + y * y);
-  const a = z * p.h0 - h * p.r0;
-  const b = z * top - h * p.r1;
-  supportRim = a <= b ? 0 : 1;
-  return Math.min(a, b);
+  const bottom = z * p.h0 - h * p.r0;
+  const upper = z * top - h * p.r1;
+  const k = h > 0 ? (bottom <= upper ? p.r0 : p.r1) / h : 0;
+  lowest[0] = -k * x;
+  lowest[1] = -k * y;
+  lowest[2] = bottom <= upper ? p.h0 : top;
+  return Math.min(bottom, upper);
 }
+const lowest: [number, number, number] = [0, 0, 0];
+
+// The turned box that is looked at: its axes, its extents along them (no longer infinite), and where its frame stands as seen from the tool point.
+let axes: readonly [Vec3, Vec3, Vec3] = [ZERO, ZERO, ZERO];
+const low: [number, number, number] = [0, 0, 0];
+const high: [number, number, number] = [0, 0, 0];
+const origin: [number, number, number] = [0, 0, 0];
 
 /**
  * A box of any orientation. With n the outward normal of a face, the nearest pair is either (tool rim, inside of a
@@ -320,102 +238,52 @@ function support(p: Section, top: number, x: number, y: number, z: number): numb
  * one number. If no edge meets the tool and yet they overlap, the tool pierces a face or lies inside.
  */
 function turnedGap(p: Section, px: number, py: number, pz: number, body: Body, out: Answer): void {
-  const b = body.source;
-  const fx = b.frame.x;
-  const fy = b.frame.y;
-  const fz = b.frame.z;
-  axis[0] = fx[0];
-  axis[1] = fx[1];
-  axis[2] = fx[2];
-  axis[3] = fy[0];
-  axis[4] = fy[1];
-  axis[5] = fy[2];
-  axis[6] = fz[0];
-  axis[7] = fz[1];
-  axis[8] = fz[2];
-  origin[0] = b.frame.origin[0] - px;
-  origin[1] = b.frame.origin[1] - py;
-  origin[2] = b.frame.origin[2] - pz;
-  // An infinite tool ends a little above the box, an infinite box a little beyond the tool: nearest points stay inside.
-  let top = p.h1;
-  if (top === Number.POSITIVE_INFINITY) top = Math.max(p.h0, Math.min(body.bounds.to[2] - pz, FAR)) + 1;
-  out.nx = 0;
-  out.ny = 0;
-  out.nz = 0;
-  let faceBound = -1;
-  let faceX = 0;
-  let faceY = 0;
-  let faceZ = 0;
-  for (let k = 0; k < 3; k++) {
-    const ax = axis[3 * k] as number;
-    const ay = axis[3 * k + 1] as number;
-    const az = axis[3 * k + 2] as number;
-    const o = ax * (origin[0] as number) + ay * (origin[1] as number) + az * (origin[2] as number);
-    // Tool extents along this axis, counted from the frame's origin.
-    const toolLow = support(p, top, ax, ay, az) - o;
-    const toolHigh = -support(p, top, -ax, -ay, -az) - o;
-    let a = Math.min(b.box.from[k] as number, b.box.to[k] as number);
-    let c = Math.max(b.box.from[k] as number, b.box.to[k] as number);
-    if (a === Number.NEGATIVE_INFINITY) a = Math.min(toolLow, c) - 1;
-    if (c === Number.POSITIVE_INFINITY) c = Math.max(toolHigh, a) + 1;
-    low[k] = a;
-    high[k] = c;
-    if (toolLow - c > faceBound) {
-      faceBound = toolLow - c;
-      faceX = ax;
-      faceY = ay;
-      faceZ = az;
+  const { frame, box } = body.source;
+  axes = [frame.x, frame.y, frame.z];
+  origin[0] = frame.origin[0] - px;
+  origin[1] = frame.origin[1] - py;
+  origin[2] = frame.origin[2] - pz;
+  const top = Math.min(p.h1, FAR);
+  // The face that parts them most.
+  let parted = 0;
+  let face: 0 | 1 | 2 = 0;
+  let side = 0;
+  for (const k of [0, 1, 2] as const) {
+    const [x, y, z] = axes[k];
+    const o = dot(axes[k], origin);
+    const toolLow = support(p, top, x, y, z) - o;
+    const toolHigh = -support(p, top, -x, -y, -z) - o;
+    // An infinite box ends a little beyond the tool: the nearest points stay inside.
+    low[k] = Math.max(box.from[k], Math.min(toolLow, box.to[k]) - 1);
+    high[k] = Math.min(box.to[k], Math.max(toolHigh, box.from[k]) + 1);
+    if (toolLow - high[k] > parted) {
+      parted = toolLow - high[k];
+      face = k;
+      side = 1;
     }
-    if (a - toolHigh > faceBound) {
-      faceBound = a - toolHigh;
-      faceX = -ax;
-      faceY = -ay;
-      faceZ = -az;
+    if (low[k] - toolHigh > parted) {
+      parted = low[k] - toolHigh;
+      face = k;
+      side = -1;
     }
   }
-  if (faceBound > 0) {
-    // The face that parts them most: if the tool's nearest rim point stands over it, that is the answer.
-    support(p, top, faceX, faceY, faceZ);
-    const first = supportRim;
-    for (let i = 0; i < 2; i++) {
-      const rim = i === 0 ? first : 1 - first;
-      const r = rim === 0 ? p.r0 : p.r1;
-      const z = rim === 0 ? p.h0 : top;
-      const h = Math.sqrt(faceX * faceX + faceY * faceY);
-      const x = h > 0 ? (-faceX / h) * r : 0;
-      const y = h > 0 ? (-faceY / h) * r : 0;
-      if (i === 1 && x * faceX + y * faceY + z * faceZ > support(p, top, faceX, faceY, faceZ) + 1e-12) break;
-      // The foot of the rim point on the face.
-      if (insideBox(x - faceX * faceBound, y - faceY * faceBound, z - faceZ * faceBound, 1e-12)) {
-        out.distance = faceBound;
-        out.nx = faceX;
-        out.ny = faceY;
-        out.nz = faceZ;
-        return;
-      }
-    }
-  } else if (pierces(p, top)) {
-    out.distance = 0;
-    return;
-  }
-  edgesGap(p, out);
-  // Edges found positive, no face separates, nothing pierced: the edge value stands. Rounding may leave a face bound above it.
-  if (faceBound > out.distance) {
-    out.distance = faceBound;
-    out.nx = faceX;
-    out.ny = faceY;
-    out.nz = faceZ;
-  }
+  out.nx = side * axes[face][0];
+  out.ny = side * axes[face][1];
+  out.nz = side * axes[face][2];
+  out.distance = parted;
+  if (parted > 0) {
+    // If the tool's nearest rim point stands over that face, that is the answer.
+    support(p, top, out.nx, out.ny, out.nz);
+    if (!isInside(lowest[0], lowest[1], lowest[2], face)) edgesGap(p, out);
+  } else if (!pierces(p, top)) edgesGap(p, out);
 }
 
-/** Whether a point, relative to the tool point, lies in the box of the scratch arrays, `slack` mm allowed. */
-function insideBox(x: number, y: number, z: number, slack: number): boolean {
-  const dx = x - (origin[0] as number);
-  const dy = y - (origin[1] as number);
-  const dz = z - (origin[2] as number);
-  for (let k = 0; k < 3; k++) {
-    const c = dx * (axis[3 * k] as number) + dy * (axis[3 * k + 1] as number) + dz * (axis[3 * k + 2] as number);
-    if (c < (low[k] as number) - slack || c > (high[k] as number) + slack) return false;
+/** Whether a point, seen from the tool point, lies between the sides of the box, those square to the axis `except` left out. */
+function isInside(x: number, y: number, z: number, except: number): boolean {
+  for (const k of [0, 1, 2] as const) {
+    const a = axes[k];
+    const c = (x - origin[0]) * a[0] + (y - origin[1]) * a[1] + (z - origin[2]) * a[2];
+    if (k !== except && !(c >= low[k] && c <= high[k])) return false;
   }
   return true;
 }
@@ -426,117 +294,71 @@ function insideBox(x: number, y: number, z: number, slack: number): boolean {
  * wholly inside the face or wholly outside, so any one of its points tells.
  */
 function pierces(p: Section, top: number): boolean {
-  if (insideBox(0, 0, p.h0, 0)) return true;
-  for (let k = 0; k < 3; k++) {
-    const ax = axis[3 * k] as number;
-    const ay = axis[3 * k + 1] as number;
-    const az = axis[3 * k + 2] as number;
-    const o = ax * (origin[0] as number) + ay * (origin[1] as number) + az * (origin[2] as number);
-    const h = Math.sqrt(ax * ax + ay * ay);
-    const ex = h > 0 ? ax / h : 0;
-    const ey = h > 0 ? ay / h : 0;
-    const toolLow = support(p, top, ax, ay, az) - o;
-    const rLow = supportRim === 0 ? p.r0 : p.r1;
-    const zLow = supportRim === 0 ? p.h0 : top;
-    const toolHigh = -support(p, top, -ax, -ay, -az) - o;
-    const rHigh = supportRim === 0 ? p.r0 : p.r1;
-    const zHigh = supportRim === 0 ? p.h0 : top;
-    if (!(toolHigh > toolLow)) continue;
-    for (let side = 0; side < 2; side++) {
-      const plane = (side === 0 ? low[k] : high[k]) as number;
-      if (plane < toolLow || plane > toolHigh) continue;
+  if (isInside(0, 0, p.h0, -1)) return true;
+  for (const k of [0, 1, 2] as const) {
+    const [x, y, z] = axes[k];
+    const o = dot(axes[k], origin);
+    const toolLow = support(p, top, x, y, z) - o;
+    const [ax, ay, az] = lowest;
+    const toolHigh = -support(p, top, -x, -y, -z) - o;
+    const [bx, by, bz] = lowest;
+    for (const plane of [low[k], high[k]]) {
       const s = (plane - toolLow) / (toolHigh - toolLow);
-      const r = -rLow + s * (rHigh + rLow);
-      if (insideBox(ex * r, ey * r, zLow + s * (zHigh - zLow), 1e-12)) return true;
+      if (s >= 0 && s <= 1 && isInside(ax + s * (bx - ax), ay + s * (by - ay), az + s * (bz - az), k)) return true;
     }
   }
   return false;
 }
 
-/** The least distance over the twelve edges, left in `out`. */
+/** The distance of a place of one edge of the box to the tool part, along that edge. */
+class Edge implements Convex {
+  slope = 0;
+  place = 0;
+  nx = 0;
+  ny = 0;
+  nz = 0;
+  section: Section = NO_SECTION;
+  from: [number, number, number] = [0, 0, 0];
+  way: [number, number, number] = [0, 0, 0];
+  at(t: number): number {
+    const { from, way } = this;
+    const x = from[0] + t * way[0];
+    const y = from[1] + t * way[1];
+    const z = from[2] + t * way[2];
+    const d = Math.sqrt(x * x + y * y);
+    sectionGap(this.section, d, z, z);
+    const k = d > 0 ? slopeRadial / d : 0;
+    // The gradient with respect to the tool is opposite to that with respect to the place.
+    this.nx = -k * x;
+    this.ny = -k * y;
+    this.nz = slopeUp;
+    this.slope = -(this.nx * way[0] + this.ny * way[1] + this.nz * way[2]);
+    return gap;
+  }
+}
+const edge = new Edge();
+
+/** The least distance over the twelve edges. */
 function edgesGap(p: Section, out: Answer): void {
-  let best = Number.POSITIVE_INFINITY;
-  for (let k = 0; k < 3; k++) {
-    const i = (k + 1) % 3;
-    const j = (k + 2) % 3;
-    const l = (high[k] as number) - (low[k] as number);
-    const dx = (axis[3 * k] as number) * l;
-    const dy = (axis[3 * k + 1] as number) * l;
-    const dz = (axis[3 * k + 2] as number) * l;
-    for (let m = 0; m < 4; m++) {
-      const a = (m & 1 ? high[i] : low[i]) as number;
-      const b = (m & 2 ? high[j] : low[j]) as number;
-      const c = low[k] as number;
-      const x = (origin[0] as number) + c * (axis[3 * k] as number) + a * (axis[3 * i] as number) + b * (axis[3 * j] as number);
-      const y = (origin[1] as number) + c * (axis[3 * k + 1] as number) + a * (axis[3 * i + 1] as number) + b * (axis[3 * j + 1] as number);
-      const z = (origin[2] as number) + c * (axis[3 * k + 2] as number) + a * (axis[3 * i + 2] as number) + b * (axis[3 * j + 2] as number);
-      best = edgeGap(p, x, y, z, dx, dy, dz, best, out);
-      if (best === 0) return;
-    }
+  out.distance = Number.POSITIVE_INFINITY;
+  edge.section = p;
+  for (const k of [0, 1, 2] as const) {
+    const i = ((k + 1) % 3) as 0 | 1 | 2;
+    const j = ((k + 2) % 3) as 0 | 1 | 2;
+    for (const a of [low[i], high[i]])
+      for (const b of [low[j], high[j]]) {
+        for (const c of [0, 1, 2] as const) {
+          edge.from[c] = origin[c] + low[k] * axes[k][c] + a * axes[i][c] + b * axes[j][c];
+          edge.way[c] = (high[k] - low[k]) * axes[k][c];
+        }
+        const least = leastConvex(edge, out.distance, 0);
+        if (least >= out.distance) continue;
+        out.distance = edge.at(edge.place);
+        out.nx = edge.nx;
+        out.ny = edge.ny;
+        out.nz = edge.nz;
+      }
   }
-}
-
-/** Value and slope of the distance at one place of an edge; also leaves the gradient for `out`. */
-let edgeSlope = 0;
-let gradX = 0;
-let gradY = 0;
-let gradZ = 0;
-function atEdge(p: Section, x: number, y: number, z: number, dx: number, dy: number, dz: number): number {
-  const d = Math.sqrt(x * x + y * y);
-  sectionGap(p, d, z, z);
-  const k = d > TINY ? slopeRadial / d : 0;
-  // The gradient with respect to the tool is opposite to that with respect to the point.
-  gradX = -k * x;
-  gradY = -k * y;
-  gradZ = slopeUp;
-  edgeSlope = -(gradX * dx + gradY * dy + gradZ * dz);
-  return gap;
-}
-
-/** Improves `best` by the least distance of the tool part to one edge, by halving and secants on its rising slope. */
-function edgeGap(p: Section, x: number, y: number, z: number, dx: number, dy: number, dz: number, best: number, out: Answer): number {
-  let s0 = 0;
-  let f0 = atEdge(p, x, y, z, dx, dy, dz);
-  let g0 = edgeSlope;
-  if (f0 < best) best = keep(f0, out);
-  if (best === 0 || g0 >= 0) return best;
-  let s1 = 1;
-  let f1 = atEdge(p, x + dx, y + dy, z + dz, dx, dy, dz);
-  let g1 = edgeSlope;
-  if (f1 < best) best = keep(f1, out);
-  if (best === 0 || g1 <= 0) return best;
-  for (let n = 0; n < 100; n++) {
-    // Where the two tangents meet the distance cannot be lower.
-    const w = s1 - s0;
-    const tangent = (f1 - f0 - g1 * w) / (g0 - g1);
-    if (f0 + g0 * tangent >= best) return best;
-    // A secant of the slope homes in fast; every third step halves, so that it always ends.
-    let s = n % 3 === 2 ? s0 + w / 2 : s0 + (w * g0) / (g0 - g1);
-    if (!(s > s0 && s < s1)) s = s0 + w / 2;
-    if (s === s0 || s === s1) return best;
-    const f = atEdge(p, x + s * dx, y + s * dy, z + s * dz, dx, dy, dz);
-    const g = edgeSlope;
-    if (f <= best) best = keep(f, out);
-    if (f === 0 || Math.abs(g) < 1e-13) return best;
-    if (g < 0) {
-      s0 = s;
-      f0 = f;
-      g0 = g;
-    } else {
-      s1 = s;
-      f1 = f;
-      g1 = g;
-    }
-  }
-  return best;
-}
-
-function keep(f: number, out: Answer): number {
-  out.distance = f;
-  out.nx = gradX;
-  out.ny = gradY;
-  out.nz = gradZ;
-  return f;
 }
 
 /** The least way out of the section, for a vertical segment `d` from the axis (negative: inside a body) over the heights zl to zu. */
@@ -561,35 +383,37 @@ const THINNED = [1, 0.1, 0.01, 0.001] as const;
  * overlaps and along the normals of the box's faces, the axis of the tool and whatever direction parts it from a thinned box.
  */
 export function penetration(p: Section, x: number, y: number, z: number, body: Body): number {
-  const depth = signedDepth(p, x, y, z, body);
-  return depth > 0 && Number.isFinite(depth) ? depth : 0;
+  return depthOf(signedDepth(p, x, y, z, body));
+}
+
+/** The depth that a signed depth stands for: none where the part is free, nor where nothing frees it or nothing is known. */
+export function depthOf(signed: number): number {
+  return signed > 0 && Number.isFinite(signed) ? signed : 0;
 }
 
 /** As `penetration`, but below 0 where the part is free, so that a search along a move sees which way it gets deeper. */
 export function signedDepth(p: Section, x: number, y: number, z: number, body: Body): number {
-  if (!body.known || !p.known) return Number.NEGATIVE_INFINITY;
-  if (body.upright) {
-    const dx = x - body.ox;
-    const dy = y - body.oy;
-    const u = dx * body.ux + dy * body.uy;
-    const v = dx * body.vx + dy * body.vy;
-    const eu = Math.max(body.u0 - u, u - body.u1);
-    const ev = Math.max(body.v0 - v, v - body.v1);
+  const plan = body.upright;
+  if (plan !== undefined) {
+    const dx = x - plan.ox;
+    const dy = y - plan.oy;
+    const u = dx * plan.ux + dy * plan.uy;
+    const v = dx * plan.vx + dy * plan.vy;
+    const eu = Math.max(plan.u0 - u, u - plan.u1);
+    const ev = Math.max(plan.v0 - v, v - plan.v1);
     const d = eu > 0 && ev > 0 ? Math.sqrt(eu * eu + ev * ev) : Math.max(eu, ev);
-    return sectionDepth(p, d, body.z0 - z, body.z1 - z);
+    return sectionDepth(p, d, body.bounds.from[2] - z, body.bounds.to[2] - z);
   }
-  const f = body.source.frame;
-  let least = Math.min(alongNormal(p, x, y, z, body, 0, 0, 1), alongNormal(p, x, y, z, body, 0, 0, -1));
-  for (const a of [f.x, f.y, f.z]) {
-    least = Math.min(least, alongNormal(p, x, y, z, body, a[0], a[1], a[2]), alongNormal(p, x, y, z, body, -a[0], -a[1], -a[2]));
+  const { frame, box } = body.source;
+  let least = Number.POSITIVE_INFINITY;
+  for (const [nx, ny, nz] of [frame.x, frame.y, frame.z, UP]) {
+    least = Math.min(least, alongNormal(p, x, y, z, body, nx, ny, nz), alongNormal(p, x, y, z, body, -nx, -ny, -nz));
   }
   for (const by of least > 0 ? THINNED : []) {
-    const b = body.source.box;
-    const thin = (k: 0 | 1 | 2): number => Math.min(by, Math.abs(b.to[k] - b.from[k]) / 4);
-    const lo = (k: 0 | 1 | 2): number => Math.min(b.from[k], b.to[k]) + thin(k);
-    const hi = (k: 0 | 1 | 2): number => Math.max(b.from[k], b.to[k]) - thin(k);
-    const thinned: OrientedBox = { frame: f, box: { from: [lo(0), lo(1), lo(2)], to: [hi(0), hi(1), hi(2)] } };
-    standingGap(p, x, y, z, unprepared(thinned), inner);
+    const thin = (k: 0 | 1 | 2): number => Math.min(by, (box.to[k] - box.from[k]) / 4);
+    const from: Vec3 = [box.from[0] + thin(0), box.from[1] + thin(1), box.from[2] + thin(2)];
+    const to: Vec3 = [box.to[0] - thin(0), box.to[1] - thin(1), box.to[2] - thin(2)];
+    standingGap(p, x, y, z, unprepared({ frame, box: { from, to } }), inner);
     // What still meets the thinned box meets every thicker one.
     if (inner.distance === 0) break;
     least = Math.min(least, alongNormal(p, x, y, z, body, inner.nx, inner.ny, inner.nz));
@@ -597,6 +421,7 @@ export function signedDepth(p: Section, x: number, y: number, z: number, body: B
   return least;
 }
 
+const UP: Vec3 = [0, 0, 1];
 const inner: Answer = { distance: 0, nx: 0, ny: 0, nz: 0 };
 
 /** The shift along the unit vector n that takes the tool part out of the body: how far the body reaches along n, less where the tool begins. */
@@ -604,17 +429,15 @@ function alongNormal(p: Section, x: number, y: number, z: number, body: Body, nx
   const { frame, box } = body.source;
   const o = frame.origin;
   let reach = nx * (o[0] - x) + ny * (o[1] - y) + nz * (o[2] - z);
-  const axes = [frame.x, frame.y, frame.z] as const;
-  for (const k of [0, 1, 2] as const) {
-    const c = nx * axes[k][0] + ny * axes[k][1] + nz * axes[k][2];
+  for (const [k, a] of [frame.x, frame.y, frame.z].entries()) {
+    const c = nx * a[0] + ny * a[1] + nz * a[2];
     // The rounding of a turn must not make an infinite extent count where the axis is square to n.
-    if (Math.abs(c) > VERTICAL) reach += Math.max(c * box.from[k], c * box.to[k]);
+    if (Math.abs(c) > SQUARE) reach += Math.max(c * (box.from[k] as number), c * (box.to[k] as number));
   }
-  const top = p.h1 === Number.POSITIVE_INFINITY ? FAR : p.h1;
-  return reach - support(p, top, nx, ny, nz);
+  return reach - support(p, Math.min(p.h1, FAR), nx, ny, nz);
 }
 
-/** The greatest value above 0 of a function of one number between a and b that rises and then falls, by golden section. */
+/** The greatest value of a function of one number between a and b that rises and then falls, by golden section. */
 export function greatest(f: (t: number) => number, a: number, b: number): number {
   const g = (Math.sqrt(5) - 1) / 2;
   let lo = a;
@@ -623,8 +446,7 @@ export function greatest(f: (t: number) => number, a: number, b: number): number
   let t = lo + g * (hi - lo);
   let fs = f(s);
   let ft = f(t);
-  let best = Math.max(f(a), f(b), fs, ft);
-  for (let n = 0; n < 40 && hi - lo > 1e-9; n++) {
+  for (let n = 0; n < 40; n++) {
     if (fs >= ft) {
       hi = t;
       t = s;
@@ -638,7 +460,6 @@ export function greatest(f: (t: number) => number, a: number, b: number): number
       t = lo + g * (hi - lo);
       ft = f(t);
     }
-    best = Math.max(best, fs, ft);
   }
-  return best > 0 && Number.isFinite(best) ? best : 0;
+  return Math.max(f(a), f(b), fs, ft);
 }

@@ -9,14 +9,18 @@ export interface Divided {
   readonly at: (t: number) => number;
   /** A lower bound of the distance over [a, b] less the distance at m, for the m that `at` was asked for last. */
   readonly growth: (a: number, m: number, b: number) => number;
-  /** The distance at 0, known already and above 0. */
-  readonly start: number;
   /** Number of equal pieces to begin with; less than 1 counts as 1. */
   readonly pieces: number;
   /** Places looked at before the search settles for its lower bound. */
   readonly most: number;
   /** Distances at or above this need not be exact. */
   readonly cutoff: number;
+}
+
+/** A distance, mm, and where it was found. */
+export interface Place {
+  readonly distance: number;
+  readonly t: number;
 }
 
 /** A piece that may still hold the minimum, in a binary heap by its bound. */
@@ -28,10 +32,10 @@ interface Piece {
 
 /**
  * The least distance and where it is. Within 1e-7 mm of the truth; at or above the cutoff, or when `most` places were not
- * enough (a distance that stays the same all along), a lower bound of the truth.
+ * enough (a distance that stays the same all along), a lower bound of the truth. NaN where the distance is.
  */
-export function divide(d: Divided): { readonly distance: number; readonly t: number } {
-  let best = d.start;
+export function divide(d: Divided): Place {
+  let best = d.at(0);
   let bestT = 0;
   const end = d.at(1);
   if (end < best) {

@@ -1,6 +1,7 @@
 import type { OrientedBox } from "./box.js";
+import { type Convex, leastConvex } from "./convex.js";
 import type { Answer, Body, Section } from "./distance.js";
-import { greatest, penetration, prepare, sectionOf, signedDepth, standingGap } from "./distance.js";
+import { depthOf, greatest, NO_BODY, NO_SECTION, prepare, sectionOf, signedDepth, standingGap } from "./distance.js";
 import type { ToolPart } from "./tool.js";
 import type { Vec3 } from "./vector.js";
 
@@ -22,7 +23,7 @@ export interface Gap {
   readonly depth: number;
   /**
    * The least distance is at the start and the tool leaves from there (it does not run alongside); when they meet: they
-   * met at the start already, the move enters nothing anew.
+   * met at the start already, the move enters nothing anew. Of straight moves only: an arc is a cut, for which it makes no difference.
    */
   readonly atStart: boolean;
 }
@@ -60,132 +61,81 @@ export function gapLine(part: ToolPart, from: Vec3, to: Vec3, box: OrientedBox, 
 
 /** `gapLine` on prepared arguments, for inner loops. */
 export function gapLineBody(p: Section, from: Vec3, to: Vec3, body: Body, cutoff: number): Gap {
-  const x = from[0];
-  const y = from[1];
-  const z = from[2];
-  const dx = to[0] - x;
-  const dy = to[1] - y;
-  const dz = to[2] - z;
-  standingGap(p, x, y, z, body, here);
-  let t0 = 0;
-  let f0 = here.distance;
-  let g0 = here.nx * dx + here.ny * dy + here.nz * dz;
-  if (!Number.isFinite(f0 + dx + dy + dz)) return unknownGap();
-  if (f0 === 0)
-    return {
-      distance: 0,
-      t: 0,
-      at: from,
-      depth: depthOnLine(p, from, dx, dy, dz, body),
-      atStart: true,
-    };
-  if (g0 >= 0)
-    return {
-      distance: f0,
-      t: 0,
-      at: from,
-      depth: 0,
-      atStart: f0 < cutoff && leavesLine(p, from, dx, dy, dz, body, f0),
-    };
-  // The tangent at the start already bounds the whole line.
-  if (f0 + g0 >= cutoff) return { distance: f0 + g0, t: 1, at: to, depth: 0, atStart: false };
-  standingGap(p, to[0], to[1], to[2], body, here);
-  let t1 = 1;
-  let f1 = here.distance;
-  let g1 = here.nx * dx + here.ny * dy + here.nz * dz;
-  if (f1 === 0) return contactOnLine(p, from, dx, dy, dz, body, f0, g0);
-  if (g1 <= 0) return { distance: f1, t: 1, at: to, depth: 0, atStart: false };
-  let best = Math.min(f0, f1);
-  let bestT = f0 < f1 ? 0 : 1;
-  for (let n = 0; n < 100; n++) {
-    const w = t1 - t0;
-    const tangent = (f1 - f0 - g1 * w) / (g0 - g1);
-    const bound = f0 + g0 * tangent;
-    if (bound >= cutoff)
-      return {
-        distance: bound,
-        t: bestT,
-        at: pointOn(from, dx, dy, dz, bestT),
-        depth: 0,
-        atStart: false,
-      };
-    if (best - bound <= EXACT) break;
-    // A secant of the slope homes in on smooth stretches, the meeting of the tangents finds corners, halving always ends.
-    const pick = n % 3;
-    let t = pick === 0 ? t0 + tangent : pick === 1 ? t0 + (w * g0) / (g0 - g1) : t0 + w / 2;
-    if (!(t > t0 && t < t1)) t = t0 + w / 2;
-    if (t === t0 || t === t1) break;
-    standingGap(p, x + t * dx, y + t * dy, z + t * dz, body, here);
-    const f = here.distance;
-    const g = here.nx * dx + here.ny * dy + here.nz * dz;
-    if (f === 0) return contactOnLine(p, from, dx, dy, dz, body, f0, g0, t0);
-    if (f < best) {
-      best = f;
-      bestT = t;
-    }
-    if (g === 0) break;
-    if (g < 0) {
-      t0 = t;
-      f0 = f;
-      g0 = g;
-    } else {
-      t1 = t;
-      f1 = f;
-      g1 = g;
-    }
+  line.set(p, from, to, body);
+  const distance = leastConvex(line, cutoff, EXACT);
+  if (!Number.isFinite(distance + line.dx + line.dy + line.dz)) return unknownGap();
+  const atStart = line.place === 0;
+  if (distance === 0) {
+    const t = contactOnLine();
+    return { distance, t, at: line.point(t), depth: depthOf(depthOnLine()), atStart };
   }
-  return {
-    distance: best,
-    t: bestT,
-    at: pointOn(from, dx, dy, dz, bestT),
-    depth: 0,
-    atStart: false,
-  };
+  const t = line.place;
+  return { distance, t, at: line.point(t), depth: 0, atStart: atStart && distance < cutoff && leaves(distance) };
 }
 
-function pointOn(from: Vec3, dx: number, dy: number, dz: number, t: number): Vec3 {
-  return [from[0] + t * dx, from[1] + t * dy, from[2] + t * dz];
-}
-
-/** Whether the distance grows from the start on; it is known to be least there. */
-function leavesLine(p: Section, from: Vec3, dx: number, dy: number, dz: number, body: Body, f0: number): boolean {
-  const l = Math.sqrt(dx * dx + dy * dy + dz * dz);
-  if (l === 0) return false;
-  const t = Math.min(1, LEAVES_WITHIN / l);
-  standingGap(p, from[0] + t * dx, from[1] + t * dy, from[2] + t * dz, body, here);
-  return here.distance > f0 + Math.min(LEAVES, 1e-4 * l);
-}
-
-/** They meet somewhere after the start: contact begins where Newton's steps, which never overshoot on a convex function, end. */
-function contactOnLine(p: Section, from: Vec3, dx: number, dy: number, dz: number, body: Body, f0: number, g0: number, t0 = 0): Gap {
-  let t = t0;
-  let f = f0;
-  let g = g0;
-  for (let n = 0; n < 60 && f > 1e-9 && g < 0; n++) {
-    const next = t - f / g;
-    if (!(next > t) || next > 1) break;
-    t = next;
-    standingGap(p, from[0] + t * dx, from[1] + t * dy, from[2] + t * dz, body, here);
-    f = here.distance;
-    g = here.nx * dx + here.ny * dy + here.nz * dz;
+/** The distance of a tool part that moves straight, along its way. One object is reused by all queries. */
+class Line implements Convex {
+  slope = 0;
+  place = 0;
+  dx = 0;
+  dy = 0;
+  dz = 0;
+  private x = 0;
+  private y = 0;
+  private z = 0;
+  constructor(
+    private section: Section,
+    private body: Body,
+  ) {}
+  set(section: Section, from: Vec3, to: Vec3, body: Body): void {
+    this.section = section;
+    this.body = body;
+    this.x = from[0];
+    this.y = from[1];
+    this.z = from[2];
+    this.dx = to[0] - this.x;
+    this.dy = to[1] - this.y;
+    this.dz = to[2] - this.z;
   }
-  return {
-    distance: 0,
-    t,
-    at: pointOn(from, dx, dy, dz, t),
-    depth: depthOnLine(p, from, dx, dy, dz, body),
-    atStart: false,
-  };
+  at(t: number): number {
+    const { dx, dy, dz } = this;
+    standingGap(this.section, this.x + t * dx, this.y + t * dy, this.z + t * dz, this.body, here);
+    this.slope = here.nx * dx + here.ny * dy + here.nz * dz;
+    return here.distance;
+  }
+  point(t: number): Vec3 {
+    return [this.x + t * this.dx, this.y + t * this.dy, this.z + t * this.dz];
+  }
+  length(): number {
+    return Math.hypot(this.dx, this.dy, this.dz);
+  }
+  depth(t: number): number {
+    return signedDepth(this.section, this.x + t * this.dx, this.y + t * this.dy, this.z + t * this.dz, this.body);
+  }
 }
 
-/** The depth is concave along a line, so its greatest value is found by golden section. */
-function depthOnLine(p: Section, from: Vec3, dx: number, dy: number, dz: number, body: Body): number {
-  const at = (t: number): number => signedDepth(p, from[0] + t * dx, from[1] + t * dy, from[2] + t * dz, body);
-  const first = at(0);
-  if (dx === 0 && dy === 0 && dz === 0) return penetration(p, from[0], from[1], from[2], body);
-  const last = at(1);
-  // A cut through a solid block is as deep at both ends and in between.
-  const middle = at(0.5);
-  if (first > 0 && Number.isFinite(first) && Math.abs(first - last) < 1e-9 && Math.abs(first - middle) < 1e-9) return first;
-  return greatest(at, 0, 1);
+const line = new Line(NO_SECTION, NO_BODY);
+
+/** Whether the distance grows right behind the start, where it is known to be least; of a move that runs alongside it stays the same. */
+function leaves(start: number): boolean {
+  return line.at(Math.min(1, LEAVES_WITHIN / line.length())) > start + LEAVES;
+}
+
+/** They meet on the line: contact begins where Newton's steps, which never overshoot on a convex function, end. */
+function contactOnLine(): number {
+  let t = 0;
+  for (let n = 0; n < 60; n++) {
+    const distance = line.at(t);
+    if (distance <= 1e-9 || line.slope >= 0) break;
+    t = Math.min(t - distance / line.slope, 1);
+  }
+  return t;
+}
+
+/** The depth rises and then falls along a line. */
+function depthOnLine(): number {
+  const first = line.depth(0);
+  // A cut through a solid block is as deep at both ends and in between, which is most of what a program does.
+  if (Math.abs(first - line.depth(1)) < 1e-9 && Math.abs(first - line.depth(0.5)) < 1e-9) return first;
+  return greatest((t) => line.depth(t), 0, 1);
 }

@@ -1,8 +1,7 @@
 import { corners, type OrientedBox } from "./box.js";
 import type { Answer } from "./distance.js";
-import { penetration, sectionOf, standingGap, unprepared } from "./distance.js";
-import { divide, leastSine } from "./divide.js";
-import { type Gap, unknownGap } from "./line-sweep.js";
+import { sectionOf, standingGap, unprepared } from "./distance.js";
+import { divide, leastSine, type Place } from "./divide.js";
 import type { ToolPart } from "./tool.js";
 import type { Vec3 } from "./vector.js";
 
@@ -30,9 +29,9 @@ const here: Answer = { distance: 0, nx: 0, ny: 0, nz: 0 };
  *
  * @param box where it stands at the start, finite in every direction (NaN otherwise)
  * @param cutoff as for `gapLine`
- * @returns `t` runs with the turn, 0 … 1; when they meet it is some place of contact, and `depth` the depth there
+ * @returns `t` runs with the turn, 0 … 1; when they meet it is some place of contact
  */
-export function gapIndex(part: ToolPart, from: Vec3, to: Vec3, box: OrientedBox, turn: Turn, cutoff = Number.POSITIVE_INFINITY): Gap {
+export function gapIndex(part: ToolPart, from: Vec3, to: Vec3, box: OrientedBox, turn: Turn, cutoff = Number.POSITIVE_INFINITY): Place {
   const p = sectionOf(part);
   const d: Vec3 = [to[0] - from[0], to[1] - from[1], to[2] - from[2]];
   const { axis, centre } = turn;
@@ -40,8 +39,8 @@ export function gapIndex(part: ToolPart, from: Vec3, to: Vec3, box: OrientedBox,
   const j = ((axis + 2) % 3) as 0 | 1 | 2;
   const sweep = (turn.angle * Math.PI) / 180;
   const points = corners(box);
-  const sum = [...points.flat(), ...from, ...d, centre[i], centre[j], turn.angle].reduce((a, b) => a + b, 0);
-  if (!Number.isFinite(sum) || Math.abs(turn.angle) > MOST_ANGLE || !p.known) return unknownGap();
+  const known = [...points.flat(), ...from, ...to, centre[i], centre[j]].every(Number.isFinite);
+  if (!known || !(Math.abs(turn.angle) <= MOST_ANGLE)) return { distance: Number.NaN, t: Number.NaN };
   const radii = points.map((c) => Math.hypot(c[i] - centre[i], c[j] - centre[j]));
   const angles = points.map((c) => Math.atan2(c[j] - centre[j], c[i] - centre[i]));
   const turned = (v: Vec3, t: number, about: Vec3): Vec3 => {
@@ -66,16 +65,7 @@ export function gapIndex(part: ToolPart, from: Vec3, to: Vec3, box: OrientedBox,
     standingGap(p, q[0], q[1], q[2], unprepared(boxAt(t)), here);
     return here.distance;
   };
-  const answer = (distance: number, t: number): Gap => {
-    const q = pointAt(t);
-    const depth = distance === 0 ? penetration(p, q[0], q[1], q[2], unprepared(boxAt(t))) : 0;
-    return { distance, t, at: q, depth, atStart: t === 0 };
-  };
-  const start = at(0);
-  if (!Number.isFinite(start)) return unknownGap();
-  if (start === 0) return answer(0, 0);
-  if (sweep === 0 && d[0] === 0 && d[1] === 0 && d[2] === 0) return answer(start, 0);
-  const found = divide({
+  return divide({
     at,
     // Along n the tool moves straight and each corner of the box on a circle; the nearest corner decides.
     growth: (a, m, b) => {
@@ -95,10 +85,8 @@ export function gapIndex(part: ToolPart, from: Vec3, to: Vec3, box: OrientedBox,
       }
       return least - now;
     },
-    start,
     pieces: Math.ceil(Math.abs(sweep) / 0.6),
     most: MOST,
     cutoff,
   });
-  return answer(found.distance, found.t);
 }

@@ -3,8 +3,6 @@ export type Vec3 = readonly [number, number, number];
 
 /** The origin, or no shift at all. */
 export const ZERO: Vec3 = [0, 0, 0];
-/** A point of which nothing is known. */
-export const UNKNOWN_POINT: Vec3 = [Number.NaN, Number.NaN, Number.NaN];
 
 /** a + b. Like all of these, NaN where a coordinate that counts is not known. */
 export function add(a: Vec3, b: Vec3): Vec3 {
