@@ -1,16 +1,8 @@
 import { describe, expect, it } from "vitest";
 import type { Fixture } from "../../server/src/engine/fixture/model.js";
-import {
-  baseFrameAt,
-  isPresented,
-  pointLength,
-  solidAt,
-  stationFrameAt,
-  swingRadius,
-  toolStack,
-} from "../../server/src/engine/fixture/solids.js";
+import { isPresented, pointLength, solidAt, swingRadius, toolStack, turnedFrame } from "../../server/src/engine/fixture/solids.js";
 import { bounds } from "../../server/src/engine/geometry/box.js";
-import { directionToOuter, toOuter } from "../../server/src/engine/geometry/frame.js";
+import { compose, directionToOuter, toOuter } from "../../server/src/engine/geometry/frame.js";
 import { load, plate, tombstone } from "../cases/fixtures/samples.js";
 
 function turning(axis: string, centre: object, zero: object, face: number, sense: number): Fixture {
@@ -84,7 +76,7 @@ describe("a base that is not presented", () => {
     const f = load(sample);
     const back = f.bases[1];
     if (back === undefined) throw new Error("the base is there");
-    const at = baseFrameAt(f, back, 0);
+    const at = compose(turnedFrame(f, back, 0), back.frame);
     // 180° about B: X and Z are negated about the centre, Y stays.
     expect(at.x[0]).toBe(-back.frame.x[0]);
     expect(at.x[1]).toBe(back.frame.x[1]);
@@ -126,7 +118,7 @@ describe("a base that is not presented", () => {
     const f = load(tombstone());
     const s = f.stations[1];
     if (s === undefined) throw new Error("the station is there");
-    const p = toOuter(stationFrameAt(f, s, 0), s.zero);
+    const p = toOuter(compose(turnedFrame(f, s.base, 0), s.frame), s.zero);
     // Presented: (−600 + 80, −450 + 65, −520 + 55); half a turn about (−500, −620).
     expect(p.map((v) => Math.round(v * 1e9) / 1e9)).toEqual([-480, -385, -775]);
   });
