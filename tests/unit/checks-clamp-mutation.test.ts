@@ -464,3 +464,168 @@ describe("retract-return-level", () => {
     expect(fixes(["M98 P7", "G91", "Z-65", "M98 P7"])).toEqual([]);
   });
 });
+
+describe("retract-before-offset", () => {
+  const HEAD = ["G21 G17 G40 G49 G80 G90", "T1 M6", "G0 G54 X30 Y-20 S4000 M3", "G43 H1 Z50", "G0 Z5", "Y20", "G1 Z-3 F300", "X40"];
+  const TAIL = ["G1 X40 F300", "G0 Z50", "G28 G91 Z0", "M30"];
+  const ACROSS = "G0 G55 X30 Y20";
+  const program = (lines: readonly string[], tail: readonly string[] = TAIL) => [...HEAD, ...lines, ...tail];
+
+  it("what it meets, what it passes, where it was left and where it goes across", () => {
+    const said = (lines: readonly string[]) => tell("retract-before-offset", TWO, program(lines)).texts;
+    const args = "A2, bracket, tool 1 (end mill 10), stock of A1, X30";
+    expect(said([ACROSS])).toEqual([
+      `9 "${ACROSS}" default(${args}, {"mm":3}, {"mm":0}, {"mm":0.5}, A1, -3) at A2; 8 related.left(A1, -3)`,
+    ]);
+    expect(said(["G0 Z1", ACROSS])).toEqual([
+      `10 "${ACROSS}" near(${args}, {"mm":0}, {"mm":1}, {"mm":2}, A1, 1) at A2; 9 related.left(A1, 1)`,
+    ]);
+    expect(said(["G0 Z2", ACROSS])).toEqual([]);
+    // The offset in a block of its own, and Y before X.
+    expect(said(["G0 G55", "X30 Y20"])).toEqual([
+      `9 "G0 G55" default(${args}, {"mm":3}, {"mm":0}, {"mm":0.5}, A1, -3) at A2; 8 related.left(A1, -3); 10 related.across()`,
+    ]);
+    expect(said(["G0 G55 Y20", "X30"])).toEqual([
+      `9 "G0 G55 Y20" default(${args}, {"mm":3}, {"mm":0}, {"mm":0.5}, A1, -3) at A2; 8 related.left(A1, -3); 10 related.across()`,
+    ]);
+    const [data] = tell("retract-before-offset", TWO, program([ACROSS])).findings.map((f) => f.data);
+    expect(data).toMatchObject({ tool: 1, solid: "stock", solidStation: "A1", part: "cutting", depth: 3 });
+  });
+
+  const rows: readonly Row[] = [
+    ["before the change", [ACROSS], [["G0 Z2"]]],
+    ["before a change in a block of its own", ["G55", "G0 X30 Y20"], [["G0 Z2"]]],
+    ["from near, too", ["G0 Z1", ACROSS], [["G0 Z2"]]],
+    ["up to the end of the travel", [ACROSS], [["G0 Z2"]], travelTo(-223)],
+    ["equal to it within a micrometre", [ACROSS], [["G0 Z2"]], travelTo(-223.0005)],
+    ["not beyond it", [ACROSS], [], travelTo(-223.002)],
+    ["without a travel in Z", [ACROSS], [["G0 Z2"]], machine((m) => delete m.travel.Z)],
+    ["named lower by G52", ["G52 Z1", ACROSS], [["G0 Z1"]]],
+    ["rounded up", ["G52 Z.4", ACROSS], [["G0 Z2"]]],
+    ["named higher by G92", ["G92 Z-2", ACROSS], [["G0 Z3"]]],
+    ["turned about Z", ["G68 X0 Y0 R0", ACROSS], [["G0 Z2"]]],
+    ["mirrored in X", ["G51.1 X0", ACROSS], [["G0 Z2"]]],
+    ["polar in the plane of X and Y", ["G16", ACROSS], [["G0 Z2"]]],
+    ["another plane alone", ["G18", ACROSS], [["G0 Z2"]]],
+    // Where a Z word does not plainly mean a height of the tool point nothing is offered.
+    ["in increments", ["G91", ACROSS], []],
+    ["mirrored in Z", ["G51.1 Z0", ACROSS], []],
+    ["scaled", ["G51 X0 Y0 Z0 P2", ACROSS], []],
+    ["polar in a plane with Z", ["G18", "G16", ACROSS], []],
+    ["turned in a plane with Z", ["G18", "G68 X0 Z0 R10", ACROSS], []],
+    ["without length compensation", ["G49", ACROSS], []],
+    ["with the length subtracted", ["G44 H1", ACROSS], []],
+    ["with another tool's length", ["G43 H3 Z-3", ACROSS], []],
+    ["perhaps without length compensation", ["IF [#500 EQ 1] GOTO 5", "G49", "N5", ACROSS], []],
+    ["perhaps shifted", ["IF [#500 EQ 1] GOTO 5", "G52 Z1", "N5", ACROSS], []],
+    ["perhaps under another offset", ["IF [#500 EQ 1] GOTO 5", "G56", "N5", ACROSS], []],
+    ["with a tool that the sidecar does not describe", [ACROSS], [["G0 Z2"]], { use: "two-stations", change: (s) => (s.tools = {}) }],
+    // The way itself goes down, up, or goes on lower.
+    ["down as it goes across", [`${ACROSS} Z-4`], []],
+    ["up as it goes across", [`${ACROSS} Z4`], [["G0 Z2"]]],
+    ["across, then down", [ACROSS, "Z-5"], [["G0 Z2"]]],
+    ["across, then up, then across", [ACROSS, "Z5", "X40"], [["G0 Z2"]]],
+    // What follows relies on G1, so the retract is fed; G2 cannot move Z alone.
+    ["fed where a return follows in G1", ["G55", "", "(home)", "M8", "G28 G91 X0", "G28 Z0"], [["Z2"]]],
+    ["none in G2", ["G2 X30 Y20 R100", "G55", "G28 G91 X0", "G28 Z0"], []],
+    ["G0 where the next block says what it is", ["G2 X30 Y20 R100", "G55", "M8", "G0 X30 Y20"], [["G0 Z2"]]],
+    ["G0 in G0", ["G0", "G55", "X30 Y20"], [["G0 Z2"]]],
+    ["G0 behind G80", ["G80", "G55", "G0 X30 Y20"], [["G0 Z2"]]],
+  ];
+  for (const [title, lines, fixes, setup = TWO] of rows)
+    it(`the retract: ${title}`, () => expect(fixesOf("retract-before-offset", setup, program(lines))).toEqual(fixes));
+
+  it("a control that has the length always needs no G43 for it", () => {
+    const always = machine((m) => (m.dialect = { extends: "iso", lengthBy: "control" }));
+    const lines = program([ACROSS]).map((l) => l.replace("G43 H1 ", ""));
+    expect(fixesOf("retract-before-offset", always, lines)).toEqual([["G0 Z2"]]);
+  });
+  it("in a called program: one level that serves every caller, never lower than a caller stands", () => {
+    const sub = (again: readonly string[], change = ["G0 G55 X30 Y20"], once: readonly string[] = []) => [
+      "O1",
+      ...HEAD,
+      ...once,
+      "M98 P9",
+      "G0 Z50",
+      "G54 X30 Y20",
+      ...again,
+      "M98 P9",
+      "G90 G0 Z50",
+      "G28 G91 Z0",
+      "M30",
+      "O9",
+      ...change,
+      "G1 X40 F300",
+      "M99",
+    ];
+    const fixes = (...args: Parameters<typeof sub>) => tell("retract-before-offset", TWO, sub(...args)).fixes.map((f) => f.slice(1));
+    expect(fixes(["G1 Z-3 F300"])).toEqual([["G0 Z2"]]);
+    expect(fixes([])).toEqual([["G0 Z50"]]);
+    expect(fixes(["G52 Z1", "G1 Z-3 F300"])).toEqual([["G0 Z2"]]);
+    expect(fixes(["G52 Z-3", "G1 Z-1 F300"])).toEqual([["G0 Z5"]]);
+    expect(fixes(["G1 Z-3 F300", "G91"])).toEqual([]);
+    // Fed for one caller and at rapid for the other it cannot be.
+    const home = ["G55", "G28 G91 X0", "G90"];
+    expect(fixes(["G1 Z-3 F300"], home)).toEqual([["Z2"]]);
+    expect(fixes(["G1 Z-3 F300", "G0"], home)).toEqual([]);
+  });
+});
+
+describe("approach-low in a called program", () => {
+  const HEAD = ["O1", "G21 G17 G40 G49 G80 G90", "G28 G91 Z0", "G28 X0 Y0", "G90 T1 M6", "S4000 M3"];
+  const BACK = ["G28 G91 Z0", "G28 X0 Y0", "G90"];
+  const sub = (lines: readonly string[], again: readonly string[], tail: readonly string[] = []) => [
+    ...HEAD,
+    "G0 G54",
+    "M98 P9",
+    ...BACK,
+    ...again,
+    "M98 P9",
+    ...BACK,
+    "M30",
+    "O9",
+    ...lines,
+    "G1 X40 F500",
+    "G0 Z50",
+    "M99",
+    ...tail,
+  ];
+  const told = (lines: readonly string[], again: readonly string[]) => tell("approach-low", TWO, sub(lines, again));
+  const DOWN = ["G0 G43 H1 Z-5", "X-10 Y20"];
+  const both = [
+    ["G0 X-10 Y20", "G43 H1 Z-5"],
+    ["G0 G43 H1 Z2", "X-10 Y20", "Z-5"],
+  ];
+  it("one finding with both stations, and fixes that serve both", () => {
+    const { texts, fixes } = told(DOWN, ["G55"]);
+    expect(texts).toHaveLength(1);
+    expect(texts[0]).toContain("related.also-at(A2)");
+    expect(fixes.map((f) => f.slice(1))).toEqual(both);
+    // With a shift at A2 the level there is named 3 higher, and serves A1 too.
+    expect(told(DOWN, ["G55", "G52 Z-3"]).fixes.map((f) => f.slice(1))).toEqual([both[0], ["G0 G43 H1 Z5", "X-10 Y20", "Z-5"]]);
+  });
+  it("no other order where a caller comes from a cut, and no approach is what its blocks then are", () => {
+    // The second call comes from X20 Y20 at Z50 without a change of the tool or a way home: a plain move down.
+    const other = [...HEAD, "G0 G54", "M98 P9", "G55 X-10 Y20", "M98 P9", ...BACK, "M30", "O9", ...DOWN, "G1 X40 F500", "G0 Z50", "M99"];
+    const { texts, fixes } = tell("approach-low", TWO, other);
+    expect(texts).toHaveLength(1);
+    expect(fixes).toEqual([]);
+  });
+  it("a higher first Z, where every caller goes on to another", () => {
+    const into = ["G0 X20 Y20", "G43 H1 Z-5", "Z2"];
+    expect(told(into, ["G55"]).fixes.map((f) => f.slice(1))).toEqual([["G43 H1 Z2"]]);
+    // With the shift at A2 the Z2 that follows would be a rapid into the stock there.
+    expect(told(into, ["G55", "G52 Z-3"]).fixes).toEqual([]);
+    expect(told(["G0 X20 Y20", "G43 H1 Z-5", "Z6"], ["G55", "G52 Z-3"]).fixes.map((f) => f.slice(1))).toEqual([["G43 H1 Z5"]]);
+    expect(told(["G0 X20 Y20", "G43 H1 Z-5"], ["G55"]).fixes).toEqual([]);
+  });
+  it("a control that has the length always", () => {
+    const always = machine((m) => (m.dialect = { extends: "iso", lengthBy: "control" }));
+    const lines = [...HEAD.slice(1), "G0 G54 Z-5", "X-10 Y20", "G1 X40 F500", "G0 Z50", "M30"];
+    expect(fixesOf("approach-low", always, lines)).toEqual([
+      ["G0 G54 X-10 Y20", "Z-5"],
+      ["G0 G54 Z2", "X-10 Y20", "Z-5"],
+    ]);
+    expect(tell("approach-low", TWO, lines).texts).toEqual([]);
+  });
+});
