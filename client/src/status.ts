@@ -28,7 +28,11 @@ export class StatusItems implements vscode.Disposable {
 
   /** Takes a status from the server. */
   update(status: StatusParams): void {
-    this.#known.set(vscode.Uri.parse(status.uri).toString(), status);
+    const uri = vscode.Uri.parse(status.uri).toString();
+    const before = this.#known.get(uri)?.fixture;
+    // While a check runs its sidecar is not known yet; until then the one before is shown, so that the text does not jump.
+    const keeps = status.state === "checking" && status.fixture === undefined && before !== undefined;
+    this.#known.set(uri, keeps ? { ...status, fixture: before } : status);
     this.#show();
   }
 
@@ -49,17 +53,19 @@ export class StatusItems implements vscode.Disposable {
       return;
     }
     const status = this.#known.get(editor.document.uri.toString());
-    const sidecar = status?.fixture === undefined ? vscode.l10n.t("no sidecar") : fileName(status.fixture);
     const state = status?.state ?? "checking";
+    // That there is none is not said before the check is through.
+    const unknown = state === "checking" && status?.fixture === undefined;
+    const sidecar = status?.fixture === undefined ? vscode.l10n.t("no sidecar") : fileName(status.fixture);
     const word = stateWord(state);
     const counts = status !== undefined && state !== "checking" ? found(status) : "";
     // The state is told by word and by icon; colour only repeats it.
     const icon = state === "checking" ? "$(sync~spin)" : state === "checked" ? "$(pass)" : "$(circle-slash)";
-    const text = `${sidecar}: ${word}${counts}`;
-    this.#bar.text = `${icon} ${text}`;
+    const text = unknown ? word : `${sidecar}: ${word}${counts}`;
+    this.#bar.text = `${icon} ${unknown ? `Jawline: ${text}` : text}`;
     this.#bar.accessibilityInformation = { label: `Jawline: ${text}`, role: "button" };
     this.#bar.backgroundColor = state === "not checked" ? new vscode.ThemeColor("statusBarItem.warningBackground") : undefined;
-    this.#bar.tooltip = tooltip(status, sidecar, word);
+    this.#bar.tooltip = tooltip(status, text);
     this.#bar.show();
     this.#language.text = text;
     this.#language.busy = state === "checking";
@@ -99,10 +105,10 @@ function detail(status: StatusParams | undefined): string {
   return count === 1 ? (status?.notChecked[0] ?? "") : vscode.l10n.t("{0} things were not checked", count);
 }
 
-function tooltip(status: StatusParams | undefined, sidecar: string, word: string): vscode.MarkdownString {
+function tooltip(status: StatusParams | undefined, short: string): vscode.MarkdownString {
   const text = new vscode.MarkdownString("", true);
   text.appendMarkdown("**Jawline** ");
-  text.appendText(`${sidecar}: ${word}`);
+  text.appendText(short);
   if (status?.why !== undefined) {
     text.appendMarkdown("\n\n");
     text.appendText(status.why);
