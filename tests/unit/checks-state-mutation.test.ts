@@ -34,3 +34,577 @@ describe("incremental-left and what follows from it", () => {
     expect(told(two, " (ALLOW incremental-left: meant as distances)")).toEqual(follows);
   });
 });
+
+/** The usual head and approach, five lines; what a rule says of the lines behind them, and its fixes. */
+const UP = [...HEAD, "G0 G54 X10 Y10", "G43 H1 Z50"];
+const T1 = "tool 1 (end mill 10)";
+const T2 = "tool 2 (drill 6.8)";
+const said = (rule: string, ...lines: string[]): readonly string[] => tell(rule, two, [...UP, ...lines, "M30"]).texts;
+const fixed = (rule: string, ...lines: string[]): (readonly string[])[] => [...tell(rule, two, [...UP, ...lines, "M30"]).fixes];
+
+describe("return-through-point", () => {
+  const rule = "return-through-point";
+  it("down to the point it names: by how much, where to, by which code; any way up is in order", () => {
+    expect(said(rule, "G28 Z0")).toEqual([`6 "G28 Z0" default(${T1}, G28, Z, {"mm":50}, 0) at A1`]);
+    expect(said(rule, "G30 Z2.5")).toEqual([`6 "G30 Z2.5" default(${T1}, G30, Z, {"mm":47.5}, 2.5) at A1`]);
+    expect(tell(rule, two, [...UP, "G28 X0 Y0 Z10", "M30"]).findings[0]?.data).toEqual({ down: 40, tool: 1 });
+    expect(tell(rule, {}, [...UP, "G28 Z0", "M30"]).texts).toEqual(['6 "G28 Z0" default(tool 1, G28, Z, {"mm":50}, 0)']);
+    for (const fine of ["G28 Z50", "G28 Z50.0000001", "G28 Z100", "G28 X0 Y0", "G91 G28 Z-5", "G28 Z#500"])
+      expect(said(rule, fine), fine).toEqual([]);
+    expect(said(rule, "G28 Z49.9999")).toHaveLength(1);
+  });
+  it("on the way, into a clamp or the part, without going down: the fixed jaw stands at Y-40 to 0, up to Z-10", () => {
+    const through = (z: string, ...lines: string[]) =>
+      tell(rule, two, [...HEAD, "G0 G54 X10 Y-60", "G43 H1 Z50", `Z${z}`, ...lines, "M30"]);
+    const t = through("-20", "G28 Y20 Z-15");
+    expect(t.findings.map((f) => [f.place.range.line, f.message.key, f.message.args.solid, f.message.args.station, f.station])).toEqual([
+      [6, "solid", "fixed jaw", "A1", "A1"],
+    ]);
+    expect(t.findings[0]?.data).toEqual({ down: 0, tool: 1 });
+    expect(t.fixes).toEqual([["from 7", "G91 G28 Y0 Z0", "G90"]]);
+    // Over it by 1.9 where 2 is asked for; the part stands up to Z0.
+    expect(through("-8.1", "G28 Y-20").findings.map((f) => f.message.args.solid)).toEqual(["fixed jaw"]);
+    expect(through("-7.9", "G28 Y-20").findings).toEqual([]);
+    expect(through("-5", "G28 Y20").findings.map((f) => f.message.args.solid)).toEqual(["stock"]);
+    // Down as well: that is said, with all that is known of the clamp; once for the move.
+    expect(through("-20", "G28 Y20 Z-25").texts.map((x) => x.split("(")[0])).toEqual(['7 "G28 Y20 Z-25" default']);
+    // Incremental, and back by way of a point that is named in increments.
+    expect(through("-20", "G91 G28 Y80").findings).toEqual([]);
+  });
+  it("the fix names the place where the tool stands, in the program's habit", () => {
+    expect(fixed(rule, "G28 Z0")).toEqual([["from 6", "G91 G28 Z0", "G90"]]);
+    expect(fixed(rule, "G90 G28 X5 Z0.")).toEqual([["from 6", "G91 G28 X0 Z0", "G90"]]);
+    expect(fixed(rule, "G0 G30 Z0")).toEqual([["from 6", "G0 G91 G30 Z0", "G90"]]);
+    // Behind the last line there is no room for the G90.
+    const last = UP.join("\n").replaceAll(" ", "");
+    const [finding] = tell(rule, two, [...UP, "G28 Z0"]).findings;
+    expect(finding?.fixes).toHaveLength(1);
+    expect(tell(rule, two, [last, "G28Z0", "M30"]).fixes).toEqual([["from 6", "G91G28Z0", "G90"]]);
+  });
+  it("one block passed at several stations is one finding", () => {
+    const t = tell(rule, two, [
+      ...UP,
+      "M98 P100",
+      "G55 X10 Y10 Z50",
+      "M98 P100",
+      "M30",
+      "O100",
+      "G0 Z50",
+      "G28 Z0",
+      "G0 G43 H1 Z60",
+      "M99",
+    ]);
+    expect(t.texts).toEqual([`12 "G28 Z0" default(${T1}, G28, Z, {"mm":50}, 0) at A1; 6 related.called-from(); 8 related.also-at(A2)`]);
+    expect(t.findings[0]?.data).toEqual({ down: 50, tool: 1, stations: ["A1", "A2"] });
+  });
+});
+
+describe("length-missing", () => {
+  const rule = "length-missing";
+  /** T2 over the part, lines 1 to 4. */
+  const OVER = ["G21 G17 G40 G49 G80 G90", "T2 M6", "S3000 M3", "G0 G54 X30 Y20"];
+  const over = (...lines: string[]) => tell(rule, two, [...OVER, ...lines, "M30"]);
+  const own = (H: readonly number[], ...lines: string[]) =>
+    tell(
+      rule,
+      {
+        use: "two-stations",
+        change: (s) => {
+          Object.assign((s.tools as Record<string, object>)["2"] ?? {}, { H });
+        },
+      },
+      [...OVER, ...lines, "M30"],
+    );
+  it("stands on the first Z, names the change and the first cut", () => {
+    expect(over("Z20", "G1 Z-5 F200").texts).toEqual(['5 "Z20" default(2, NaN) at A1; 2 related.change(); 6 related.cut()']);
+    expect(over("Z20 G1 F200 X3").texts).toEqual(['5 "Z20 G1 F200 X3" default(2, NaN) at A1; 2 related.change()']);
+    expect(over("G2 X10 Z-5 I3 F200 G18").texts).toEqual(['5 "G2 X10 Z-5 I3 F200 G18" default(2, NaN) at A1; 2 related.change()']);
+    expect(over("G43 H2 Z20", "G49", "G1 Z-5 F200").texts).toEqual(['7 "G1 Z-5 F200" default(2, NaN) at A1; 2 related.change()']);
+    expect(over("Z20", "G1 Z-5 F200").findings[0]?.data).toEqual({ tool: 2 });
+  });
+  it("nothing: no Z, no cut, in machine coordinates or home, a tool that is not there or not known, the control does it", () => {
+    for (const lines of [
+      ["G1 X50 F200", "Y9"],
+      ["G0 Z20", "X3"],
+      ["G53 Z0", "G1 X3 F200"],
+      ["G28 Z50", "G1 X3 F200"],
+      ["G92 Z20", "G1 Z-5 F200"],
+      ["G43.4 H2 Z20", "G1 Z-5 F200"],
+      ["G44 H2 Z20", "G1 Z-5 F200"],
+      ["G234 H2 Z20", "G1 Z-5 F200"],
+      ["IF [#500 EQ 1] GOTO 10", "G43 H2", "N10 G0 Z20", "G1 Z-5 F200"],
+    ])
+      expect(over(...lines).texts, lines.join("|")).toEqual([]);
+    for (const change of ["T0 M6", "T#500 M6", "M8"])
+      expect(tell(rule, two, ["G21 G90", "G43 H1", "G49", change, "G54 G0 X0 Y0", "Z50", "G1 Z-1 F99", "M30"]).texts, change).toEqual([]);
+    // A touched-off Z is one with a Z in it, since the change.
+    expect(over("G92 X20", "Z3", "G1 Z-5 F200").texts).toHaveLength(1);
+    expect(over("G53 Z0", "G1 X3 F200", "Z-2").texts.map((x) => x.split(" default")[0])).toEqual(['7 "Z-2"']);
+  });
+  it("H0 is no length, unless the sidecar lists it", () => {
+    expect(over("G43 H0 Z20", "G1 Z-5 F200").texts).toEqual(['5 "G43 H0 Z20" zero(2, 0) at A1; 2 related.change(); 6 related.cut()']);
+    expect(own([0, 2], "G43 H0 Z20", "G1 Z-5 F200").texts).toEqual([]);
+    expect(own([22, 2], "G43 H0 Z20", "G1 Z-5 F200").fixes).toEqual([["from 5", "G43 H22 Z20"]]);
+  });
+  it("the H of the sidecar is offered before the Z; an H without G43 in force is none and gets it", () => {
+    expect(own([22, 2], "G0 Z20", "G1 Z-5 F200").fixes).toEqual([["from 5", "G0 G43 H22 Z20"]]);
+    expect(tell(rule, {}, [...OVER, "Z5 X3", "G1 Z-5 F200", "G43 H2 Z9", "M30"]).fixes).toEqual([["from 5", "G43 H2 Z5 X3"]]);
+    const h = over("H0 Z20", "G1 Z-5 F200");
+    expect(h.texts).toEqual(['5 "H0 Z20" default(2, NaN) at A1; 2 related.change(); 6 related.cut()']);
+    expect(h.fixes).toEqual([["from 5", "G43 H2 Z20"]]);
+    expect(h.findings[0]?.fixes[0]?.title).toEqual({ key: "fix.add", args: { h: 2 } });
+    expect(over("G43 H0 Z20", "G1 Z-5 F200").findings[0]?.fixes[0]?.title).toEqual({ key: "fix.own", args: { h: 2 } });
+    expect(over("G44 H0 Z20", "G1 Z-5 F200").fixes).toEqual([["from 5", "G44 H2 Z20"]]);
+    expect(over("G91 G1 Z-20 F200").fixes).toEqual([["from 5", "G91 G1 G43 H2 Z-20 F200"]]);
+  });
+  it("of the tool before; an H alone is taken by the G43 that is still in force", () => {
+    const next = (...lines: string[]) =>
+      tell(rule, two, [...UP, "G1 Z-1 F99", "G0 Z50", "T2 M6", "S9 M3", "G0 X1 Y1", ...lines, "G1 Z-3", "M30"]).texts;
+    expect(next("Z10")).toEqual(['11 "Z10" stale(2, 1) at A1; 8 related.change(); 12 related.cut()']);
+    expect(next("H2 Z10")).toEqual([]);
+    expect(next("H0 Z10")).toEqual(['11 "H0 Z10" zero(2, 0) at A1; 8 related.change(); 12 related.cut()']);
+    expect(next("G43 Z10")).toEqual([]);
+  });
+  it("a program that never states one has one habit that is wrong; without a sidecar it may be the control's", () => {
+    const lines = [...HEAD, "G54 G0 X0 Y0", "Z50", "G1 Z-1 F99", "G0 Z50", "T2 M6", "G0 X1 Y1", "Z10", "G1 Z-3", "M30"];
+    expect(tell(rule, two, lines).texts).toEqual([
+      '5 "Z50" default(1, NaN) at A1; 2 related.change(); 6 related.cut(); 10 related.tool(2, NaN)',
+    ]);
+    const bare = tell(rule, {}, lines);
+    expect(bare.texts).toEqual([]);
+    expect(bare.analysis.notChecked.filter((n) => n.what.key === `${rule}/what.length`)).toEqual(
+      [1, 2].map((tool) => ({ what: { key: `${rule}/what.length`, args: { tool } }, why: { key: `${rule}/why.never`, args: {} } })),
+    );
+    // Across alone is no way down.
+    expect(tell(rule, {}, [...HEAD, "G54 G0 X0 Y0", "G1 X9 F99", "M30"]).analysis.notChecked.map((n) => n.what.key)).toEqual([
+      "what.fixture",
+    ]);
+    // One G43 anywhere shows that it is asked for.
+    expect(tell(rule, {}, [...lines.slice(0, -1), "T3 M6", "G43 H3 Z9", "M30"]).texts.map((x) => x.split(";")[0])).toEqual([
+      '5 "Z50" default(1, NaN)',
+      '10 "Z10" default(2, NaN)',
+    ]);
+  });
+  it("a program that is not here may set it, where it is called between the change and the cut", () => {
+    for (const lines of [
+      ["M98 P9", "G0 Z20", "G1 Z-5 F100"],
+      ["G65 P9 A1", "G0 Z20", "G1 Z-5 F100"],
+      ["G0 Z20", "M98 P9", "G1 Z-5 F100"],
+    ]) {
+      const t = over(...lines);
+      expect(t.texts, lines.join("|")).toEqual([]);
+      expect(t.analysis.notChecked.filter((n) => n.why.key === `${rule}/why.called`).map((n) => n.what.args)).toEqual([{ tool: 2 }]);
+    }
+    expect(over("G0 Z20", "G1 Z-5 F100", "M98 P9").texts).toHaveLength(1);
+    expect(over("M98 P100", "G0 Z20", "G1 Z-5 F100", "M30", "O100", "M8", "M99").texts.map((x) => x.split(" default")[0])).toEqual([
+      '6 "G0 Z20"',
+    ]);
+    expect(tell(rule, two, ["G21 G90", "M98 P9", ...OVER.slice(1), "Z20", "G1 Z-5 F1", "M30"]).texts).toHaveLength(1);
+  });
+});
+
+describe("length-mismatch", () => {
+  const rule = "length-mismatch";
+  it("whose it is, what the tool has, and its own as a fix", () => {
+    const t = tell(rule, two, [...UP, "G43 H2 Z50", "G43 H2 Z40", "M30"]);
+    expect(t.texts).toEqual([
+      expect.stringMatching(/^6 "H2" other\(2, 1, H1, 2\); \d+ related\.tool\(\); 7 related\.more\(2, 1, H1, 2\)$/),
+    ]);
+    expect(t.findings[0]?.related[0]?.place.file).toBe("/case/fixture.json");
+    expect(t.fixes).toEqual([["from 6", "G43 H1 Z50"]]);
+    expect(t.findings[0]?.data).toEqual({ tool: 1, h: 2 });
+    expect(said(rule, "G43 H9 Z50").map((x) => x.split(";")[0])).toEqual(['6 "H9" default(9, 1, H1, )']);
+    expect(fixed(rule, "#100=2", "G43 H#100 Z50")).toEqual([]);
+    expect(said(rule, "#100=2", "G43 H#100 Z50")).toHaveLength(1);
+  });
+  it("not: cancelled, H0, not known, a register written, no tool", () => {
+    for (const line of ["G49 H2", "G43 H0 Z50", "G43 H#500 Z50", "G10 L11 P2 R0 H2", "G43 H1 Z50"])
+      expect(said(rule, line), line).toEqual([]);
+    expect(tell(rule, two, ["G21 G90", "G43 H2 Z50", "T0 M6", "G43 H2 Z50", "T#500 M6", "G43 H2 Z50", "M30"]).texts).toEqual([]);
+  });
+  it("without the sidecar: where three tools of four or more have the H of their own number", () => {
+    const uses = (...pairs: (readonly [number, number])[]) =>
+      tell(rule, {}, ["G21 G90", ...pairs.flatMap(([t, h]) => [`T${t} M6`, `G43 H${h} Z50`]), "M30"]).texts;
+    expect(uses([1, 1], [2, 2], [3, 3], [4, 5])).toEqual(['9 "H5" convention(5, 4, H4, )']);
+    expect(uses([1, 1], [2, 2], [3, 4])).toEqual([]);
+    expect(uses([1, 1], [2, 5])).toEqual([]);
+    expect(uses([1, 1], [2, 2], [1, 1], [2, 5])).toEqual([]);
+    expect(uses([1, 1], [2, 2], [3, 3])).toEqual([]);
+  });
+});
+
+describe("machine-move-once", () => {
+  const rule = "machine-move-once";
+  it("the next block with axes that repeats one of the values, whatever stands between", () => {
+    const t = tell(rule, two, [...UP, "G53 X1 Y2 Z0", "X3 Y2 Z5", "M30"]);
+    expect(t.texts).toEqual(['7 "X3 Y2 Z5" default(Y, 2) at A1; 6 related.machine()']);
+    expect(t.fixes).toEqual([["from 7", "G53 X3 Y2 Z5"]]);
+    expect(said(rule, "G53 Z0", "M8", "(UP)", "Z0")).toEqual(['9 "Z0" default(Z, 0) at A1; 6 related.machine()']);
+    expect(said(rule, "G53 Z0", "G53 Z0", "Z0")).toEqual(['8 "Z0" default(Z, 0) at A1; 7 related.machine()']);
+    expect(said(rule, "G53 Z0", "Z0", "Z0")).toHaveLength(1);
+    expect(said(rule, "G53 Z-10.5", "G1 Z-10.5 F9")).toEqual(['7 "G1 Z-10.5 F9" default(Z, -10.5) at A1; 6 related.machine()']);
+    expect(tell(rule, {}, [...UP, "G53 Z0", "Z0", "M30"]).texts).toEqual(['7 "Z0" default(Z, 0); 6 related.machine()']);
+  });
+  it("the number as the program has it, in either units", () => {
+    const inch = (units: string): Setup => ({ use: "two-stations", change: (s) => void Object.assign(s, { units }) });
+    for (const units of ["mm", "inch"])
+      expect(
+        tell(rule, inch(units), ["G20 G90", "T1 M6", "G54 G43 H1 Z2.", "G53 Z-1.25", "Z-1.25", "M30"]).findings[0]?.message.args,
+        units,
+      ).toEqual({
+        axis: "Z",
+        value: "-1.25",
+      });
+  });
+  it("nothing: another value, another offset, tool or mode, another use of the axis words, only the first block counts", () => {
+    for (const lines of [
+      ["G53 Z0", "Z1"],
+      ["G53 Z0", "Z1", "Z0"],
+      ["G53 Z0", "X0"],
+      ["G53 Z0", "G54", "Z0"],
+      ["G53 Z0", "G54 Z0"],
+      ["G53 Z0", "T2 M6", "Z0"],
+      ["G53 Z0", "G91", "Z0"],
+      ["G91", "G53 Z0", "Z0"],
+      ["G53 G0", "Z0"],
+      ["G53 Z0", "G53 G1", "Z0"],
+      ["G53 A0", "A0"],
+      ["G53 Z#500", "Z#500"],
+      ["G53 Z0", "L2 Z0"],
+      ["G53 Z0", "G0 Z0 A"],
+    ])
+      expect(said(rule, ...lines), lines.join("|")).toEqual([]);
+    for (const other of ["G4 X0", "G10 L2 P1 Z0", "G28 Z0", "G30 Z0", "G31 Z0 F9", "G50 Z0", "G51 Z0 P2", "G51.1 Z0", "G50.1 Z0", "G52 Z0"])
+      expect(said(rule, "G53 X0 Z0", other), other).toEqual([]);
+    for (const other of ["G65 P9 Z0", "G66 P9 Z0", "G68 X0 Y0 R3", "G92 Z0"]) expect(said(rule, "G53 X0 Z0", other), other).toEqual([]);
+  });
+});
+
+describe("shift-left", () => {
+  const rule = "shift-left";
+  it("the offset that finds the shift, where it was set, and every further one", () => {
+    const t = tell(rule, two, [...UP, "G52 X30 Y-5 Z.5", "X1", "G55 X1 Y1", "G54 X1", "M30"]);
+    const shift = "X30 Y-5 Z0.5";
+    expect(t.texts).toEqual([`8 "G55" default(G55, ${shift}) at A2; 6 related.shift(G55, ${shift}); 9 related.again(G54, ${shift})`]);
+    expect(t.findings[0]?.data).toEqual({ shift: [30, -5, 0.5], stations: ["A2", "A1"] });
+    expect(t.fixes).toEqual([["from 8", "G52 X0 Y0 Z0"]]);
+    expect(said(rule, "G52 X30 Y0", "G52 X5", "G55 X1")).toEqual(['8 "G55" default(G55, X5) at A2; 7 related.shift(G55, X5)']);
+    expect(said(rule, "G52 X#500 Y3", "G55 X1")).toEqual(['7 "G55" default(G55, Y3) at A2; 6 related.shift(G55, Y3)']);
+    // The shift of a called program, in both its calls.
+    expect(said(rule, "M98 P100", "G55 X1", "G52 X0", "M98 P100", "G54 X1", "M30", "O100", "G52 X30", "X1", "M99")).toEqual([
+      '7 "G55" default(G55, X30) at A2; 13 related.shift(G55, X30); 10 related.again(G54, X30)',
+    ]);
+  });
+  it("the zeroing goes before the block, indented and skipped as it is", () => {
+    expect(fixed(rule, "G52 X30", "  G55 X1")).toEqual([["from 7", "  G52 X0 Y0 Z0"]]);
+    expect(fixed(rule, "G52 X30", "/ G55 X1")).toEqual([["from 7", "/ G52 X0 Y0 Z0"]]);
+  });
+  it("nothing: zeroed, set anew before anything moves, no motion there, not known, next to nothing, the offset restated", () => {
+    for (const lines of [
+      ["G52 X30", "X1", "G52 X0", "G55 X1"],
+      ["G52 X30", "G55", "G52 X0", "X1"],
+      ["G52 X30", "G55", "G52 X31", "X1"],
+      ["G52 X30", "G55"],
+      ["G52 X30", "G55", "G28 G91 Z0"],
+      ["G52 X#500", "G55 X1"],
+      ["G52 X0.0000000001", "G55 X1"],
+      ["G52 X30", "G54 X1"],
+    ])
+      expect(said(rule, ...lines), lines.join("|")).toEqual([]);
+    const own: Setup = {
+      use: "two-stations",
+      change: (s) => void Object.assign(s.machine ?? {}, { dialect: { extends: "iso", g52Reach: "none" } }),
+    };
+    expect(tell(rule, own, [...UP, "G52 X30", "G55 X1", "M30"]).texts).toEqual([]);
+  });
+  it("declared where it was set", () => {
+    const t = tell(rule, two, [...UP, "G52 X30 (ALLOW shift-left: meant)", "X1", "G55 X1", "M30"]);
+    expect(t.findings.map((f) => f.waived)).toEqual(["meant"]);
+  });
+});
+
+describe("transform-left", () => {
+  const rule = "transform-left";
+  it.each([
+    ["G68 X0 Y0 R30", "the rotation (G68)", "G69"],
+    ["G51.1 X0", "the mirror image", "G50.1 X0 Y0"],
+    ["G51 X0 Y0 P2", "the scaling (G51)", "G50"],
+    ["G16", "the polar mode (G16)", "G15"],
+  ])("%s: what it is, where it was switched on, how to cancel it", (on, what, off) => {
+    const t = tell(rule, two, [...UP, on, "X1 Y9", "G55 X1 Y9", "G54 X2 Y9", "M30"]);
+    expect(t.texts).toEqual([`8 "G55" default(G55, ${what}) at A2; 6 related.set(G55, ${what}); 9 related.again(G54, ${what})`]);
+    expect(t.fixes).toEqual([["from 8", off]]);
+    // Cancelled; at the new station before it moves; switched on there; switched off and on there; never moves there.
+    for (const lines of [
+      [on, "X1 Y9", off, "G55 X1 Y9"],
+      [on, "X1 Y9", "G55", off, "X1 Y9"],
+      ["G55", on, "X1 Y9"],
+      [on, "X1 Y9", "G55", off, on, "X1 Y9"],
+      [on, "X1 Y9", "G55", "G28 G91 Z0"],
+    ])
+      expect(said(rule, ...lines), lines.join("|")).toEqual([]);
+  });
+  it("the last block that brought it about; of two the rotation first, the mirror before the scaling, both before polar", () => {
+    expect(said(rule, "G68 X0 Y0 R30", "G68 X0 Y0 R40", "X1", "G55 X1").map((x) => x.split(";")[1])).toEqual([
+      " 7 related.set(G55, the rotation (G68))",
+    ]);
+    expect(said(rule, "G51.1 X0", "G51.1 Y0", "X1", "G55 X1").map((x) => x.split(";")[1])).toEqual([
+      " 7 related.set(G55, the mirror image)",
+    ]);
+    expect(said(rule, "G51 X0 Y0 P2", "G51 X0 Y0 P3", "X1", "G55 X1").map((x) => x.split(";")[1])).toEqual([
+      " 7 related.set(G55, the scaling (G51))",
+    ]);
+    const first = (...on: string[]) =>
+      tell(rule, two, [...UP, ...on, "X1 Y9", "G55 X1 Y9", "M30"]).findings.map((f) => f.message.args.what);
+    expect(first("G16", "G68 X0 Y0 R30")).toEqual(["the rotation (G68)"]);
+    expect(first("G51 X0 Y0 P2", "G51.1 X0")).toEqual(["the mirror image"]);
+    expect(first("G16", "G51 X0 Y0 P2")).toEqual(["the scaling (G51)"]);
+  });
+  it("nothing: by nothing, or not known", () => {
+    for (const on of ["G68 X0 Y0 R0", "G51 X0 Y0 P1", "G68 X0 Y0 R#500"]) expect(said(rule, on, "X1", "G55 X1"), on).toEqual([]);
+    expect(said(rule, "IF [#500 EQ 1] GOTO 10", "G68 X0 Y0 R30", "N10 X1", "G55 X1")).toEqual([]);
+  });
+});
+
+describe("compensation-left", () => {
+  const rule = "compensation-left";
+  const ON = ["G1 Z-3 F300", "G41 D1 X0 Y-10", "Y40"];
+  it("at the offset, the tool or the face, the first of them; where it was switched on", () => {
+    const left = (...lines: string[]) => said(rule, ...ON, ...lines);
+    expect(left("G0 Z50", "G55 X-20")).toEqual(['10 "G55" default(G41, the work offset) at A2; 7 related.on(G41)']);
+    expect(left("T2 M6", "X1")).toEqual(['9 "T2 M6" default(G41, the tool) at A1; 7 related.on(G41)']);
+    expect(left("G55 T2 M6", "X1").map((x) => x.split(" at ")[0])).toEqual(['9 "G55" default(G41, the work offset)']);
+    expect(left("G55 X1", "G54 X1")).toEqual([
+      '9 "G55" default(G41, the work offset) at A2; 7 related.on(G41); 10 related.again(G41, the work offset)',
+    ]);
+    expect(said(rule, "G1 Z-3 F300", "G42 D1 X0 Y-10", "G55 X5")).toEqual([
+      '8 "G55" default(G42, the work offset) at A2; 7 related.on(G42)',
+    ]);
+  });
+  it("a turn to another angle, known before and after", () => {
+    const turned = (...lines: string[]) =>
+      tell(rule, { use: "tombstone" }, [...HEAD, ...lines, "M30"]).texts.map((x) => x.split(" at ")[0]);
+    const cut = ["G0 G54 X10 Y10", "G43 H1 Z50", ...ON];
+    expect(turned("B0", ...cut, "B180")).toEqual(['10 "B180" default(G41, the rotary angle)']);
+    expect(turned("B0", ...cut, "B0")).toEqual([]);
+    expect(turned(...cut, "B180")).toEqual([]);
+    expect(turned("B0", ...cut, "B#500", "B90")).toEqual([]);
+  });
+  it("nothing: cancelled, in the same block, the same offset, none switched on, not known", () => {
+    for (const lines of [
+      [...ON, "G40 X-20", "G55 X1"],
+      [...ON, "G40 G55 X1"],
+      [...ON, "G54 X1"],
+      ["G55", "G41 D1 X0 Y-10"],
+      ["IF [#500 EQ 1] GOTO 10", ...ON, "N10 X1", "G55 X1"],
+    ])
+      expect(said(rule, ...lines), lines.join("|")).toEqual([]);
+  });
+});
+
+describe("cycle-left", () => {
+  const rule = "cycle-left";
+  /** T2 drills at A1; the cycle is switched on in line 6. */
+  const DRILL = ["G21 G17 G40 G49 G80 G90", "T2 M6", "S2000 M3", "G0 G54 X10 Y10", "G43 H2 Z50", "G98 G81 X10 Y10 Z-8 R2 F200"];
+  const on = (...lines: string[]) => tell(rule, two, [...DRILL, ...lines, "M30"]);
+  const left = (...lines: string[]) => on(...lines).texts;
+  it("at the next offset, each one after the other; G80 before it", () => {
+    const t = on("G55 X10", "G54 X20");
+    expect(t.texts).toEqual(['7 "G55" default(G81, G55) at A2; 6 related.cycle(G81); 8 related.again(G81, G54)']);
+    expect(t.fixes).toEqual([["from 7", "G80"]]);
+    expect(on("/ G55 X10", "X20").fixes).toEqual([["from 7", "/ G80"]]);
+    expect(left("M98 P100", "X3", "M30", "O100", "G55 X10", "M99")).toEqual([
+      '11 "G55" default(G81, G55) at A2; 6 related.cycle(G81); 7 related.called-from()',
+    ]);
+    expect(left("X40", "G82 X50", "G55 X10").map((x) => x.split(";")[1])).toEqual([" 8 related.cycle(G82)"]);
+  });
+  it.each(["G73", "G74", "G76", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89"])("%s is one", (code) => {
+    const t = tell(rule, two, [...DRILL.slice(0, 5), `${code} X10 Y10 Z-8 R2 Q2 F200`, "G55 X1", "M30"]);
+    expect(t.findings.map((f) => [f.message.key, f.message.args.cycle])).toEqual([["default", code]]);
+  });
+  it("another code of the group in that block ends it or is another, and so it does before anything moves", () => {
+    for (const code of ["G0", "G1 F9", "G2 X11 R9", "G3 X11 R9", "G73 Q1", "G80", "G82", "G00"]) {
+      expect(left(`G55 ${code}`), code).toEqual([]);
+      expect(left("G55", "M8", code, "X20"), code).toEqual([]);
+    }
+    expect(left("G55", "M8", "X20", "G80")).toHaveLength(1);
+    expect(left("G55", "M98 P100", "M30", "O100", "G0 X20", "M99")).toHaveLength(1);
+    expect(left("G55", "M8")).toHaveLength(1);
+    expect(left("G80", "G55 X10")).toEqual([]);
+    expect(left("G54 X20", "G90 X30")).toEqual([]);
+  });
+  it("Z alone, to where it came from or above, is a retract; R, X, Y or a code make it a hole, and so does a Z below R", () => {
+    const plain = (line: string) => [`7 "${line}" plain(G81, G54); 6 related.cycle(G81)`];
+    for (const line of ["Z100", "Z50", "Z2.5"]) expect(left(line), line).toEqual(plain(line));
+    expect(on("Z100").fixes).toEqual([["from 7", "G80"]]);
+    for (const line of [
+      "Z-2",
+      "Z1.5",
+      "Z100 R5",
+      "X1 Z100",
+      "Y1 Z100",
+      "G99 Z100",
+      "X40",
+      "M8",
+      "G28 G91 Z0",
+      "G53 Z0",
+      "G4 P1",
+      "G0 Z100",
+    ])
+      expect(left(line), line).toEqual([]);
+    // Y is the tool's axis in G18.
+    expect(left("G18 Z100")).toEqual([]);
+  });
+  it("the first hole of a tool that asked for none", () => {
+    expect(left("T1 M6", "X30", "X40")).toEqual(['8 "X30" tool(G81, G54) at A1; 6 related.cycle(G81)']);
+    expect(on("T1 M6", "X30").fixes).toEqual([["from 8", "G80"]]);
+    expect(left("T1 M6", "X30", "X40", "Z100").map((x) => x.split("; ").slice(2))).toEqual([["10 related.again(G81, G54)"]]);
+    for (const lines of [
+      ["T1 M6", "G81 X30 Z-2 R2", "X3"],
+      ["G80 T1 M6", "X30"],
+      ["T1 M6", "G0 X30"],
+      ["T1 M6", "M8"],
+    ])
+      expect(left(...lines), lines.join("|")).toEqual([]);
+  });
+  it("nothing where the cycle or the offset is not known for certain", () => {
+    expect(left("IF [#500 EQ 1] GOTO 10", "G80", "N10 M8", "G55 X10")).toEqual([]);
+    expect(left("IF [#500 EQ 1] GOTO 10", "G55", "N10 G55 X10").map((x) => x.split(" default")[0])).toEqual(['8 "G55"']);
+  });
+});
+
+describe("feed-unset", () => {
+  const rule = "feed-unset";
+  const feed = (setup: Setup, ...lines: string[]) => tell(rule, setup, [...lines, "M30"]).texts;
+  const BEFORE = ["G21 G17 G40 G49 G80 G90", "T1 M6"];
+  const OVER = ["G0 G54 X10 Y10", "G43 H1 Z50"];
+  const run = (...lines: string[]) => feed(two, ...BEFORE, "S4000 M3", ...OVER, ...lines);
+  it("no F, F0, none since the mode changed; once a program", () => {
+    expect(run("G1 Z-2", "X40")).toEqual([`6 "G1 Z-2" default(${T1}) at A1`]);
+    expect(run("G2 X20 R20")).toEqual([`6 "G2 X20 R20" default(${T1}) at A1`]);
+    expect(run("G1 Z-2 F0", "X40 F0")).toEqual([`6 "G1 Z-2 F0" zero(${T1}) at A1`]);
+    expect(run("G1 Z-2 F300", "G95 X40", "X50")).toEqual([`7 "G95 X40" mode(${T1}, G95) at A1`]);
+    expect(run("G1 Z-2 F300", "G95 X40 F.1", "G94 X50")).toEqual([`8 "G94 X50" mode(${T1}, G94) at A1`]);
+    expect(run("M98 P100", "M30", "O100", "G1 Z-2", "M99")).toEqual([`9 "G1 Z-2" default(${T1}) at A1; 6 related.called-from()`]);
+    for (const fine of ["G1 Z-2 F300", "G1 Z-2 F#500", "G93 G1 Z-2", "G31 Z-2", "G31.1 Z-2", "G38.2 Z-2", "G53 G1 Z0", "G0 Z-2", "G1 M8"])
+      expect(run(fine), fine).toEqual([]);
+    expect(run("G95 F0.1", "G1 Z-2")).toEqual([]);
+    expect(run("IF [#500 EQ 1] GOTO 10", "G95", "N10 G1 Z-2")).toEqual([]);
+  });
+  it("the spindle was never switched on since the change, or was stopped, or turns at S0; once a tool", () => {
+    const still = (...lines: string[]) => feed(two, ...BEFORE, ...lines);
+    expect(still("S4000", ...OVER, "G1 Z-2 F300", "X40")).toEqual([`6 "G1 Z-2 F300" spindle(${T1}, the tool change) at A1`]);
+    expect(still("S4000 M3", ...OVER, "G1 Z-2 F300", "M5", "X40", "X50")).toEqual([
+      `8 "X40" spindle(${T1}, it was stopped, or at all) at A1`,
+    ]);
+    expect(still("S0 M3", ...OVER, "G1 Z-2 F300")).toEqual([`6 "G1 Z-2 F300" speed(${T1}) at A1`]);
+    expect(still("M3", ...OVER, "G1 Z-2 F300")).toEqual([]);
+    expect(still("S4000 M4", ...OVER, "G1 Z-2 F300")).toEqual([]);
+    expect(still("S4000 M3", ...OVER, "G1 Z-2 F300", "G0 Z50", "T2 M6", "G43 H2 Z30", "G1 Z-3", "Z-4")).toEqual([
+      `10 "G1 Z-3" spindle(${T2}, the tool change) at A1`,
+    ]);
+    expect(still("S4000 M3", ...OVER, "IF [#500 EQ 1] GOTO 10", "M5", "N10 G1 Z-2 F300")).toEqual([]);
+    for (const tap of ["G84", "G74"]) expect(still(...OVER, `${tap} Z-2 R2 F300`), tap).toEqual([]);
+    expect(still(...OVER, "G81 Z-2 R2 F300")).toHaveLength(1);
+  });
+  it("before it goes down or meets the part it need not turn", () => {
+    const still = (...lines: string[]) => feed(two, ...BEFORE, ...lines).map((x) => x.split(" spindle")[0]);
+    expect(still(...OVER, "G1 X20 F100")).toEqual([]);
+    expect(still(...OVER, "G1 X20 F100", "Z-2")).toEqual(['6 "Z-2"']);
+    expect(still(...OVER, "G1 Z60 F100")).toEqual([]);
+    // The part begins at X0, the tool has a radius of 5: at X-6 it is beside it.
+    expect(still(...OVER, "G0 X-30", "Z-5", "G1 X-6 F100", "X-4")).toEqual(['8 "X-4"']);
+    expect(still("G54 G1 G43 H1 Z30 F100", "X10")).toEqual([]);
+    expect(still("G54 G1 G43 H1 Z-3 F100")).toEqual(['3 "G54 G1 G43 H1 Z-3 F100"']);
+    // A new tool begins anew.
+    expect(still("M3 S9", ...OVER, "G1 Z-5 F9", "G0 Z50", "T2 M6", "G43 H2 Z40", "G1 X20", "Z30")).toEqual(['11 "Z30"']);
+  });
+  it("where nothing speaks of a spindle it turns by something else, unless a sidecar has a tool for it", () => {
+    const cut = [...OVER, "G1 Z-2 F300"];
+    expect(feed({}, ...BEFORE, ...cut)).toEqual([]);
+    for (const spindle of ["M3", "M4", "S100"]) expect(feed({}, ...BEFORE, ...cut, "T2 M6", spindle), spindle).toHaveLength(1);
+    for (const other of ["M5", "M8", "F9"]) expect(feed({}, ...BEFORE, ...cut, "T2 M6", other), other).toEqual([]);
+    expect(feed(two, ...BEFORE, ...cut)).toHaveLength(1);
+    expect(feed(two, "G21 G90 T1", ...cut)).toHaveLength(1);
+    expect(feed(two, "G21 G90", ...cut)).toEqual([]);
+    // A tool change by the control alone.
+    expect(feed(two, "G21 G90 M6", ...cut)).toHaveLength(1);
+  });
+  it("behind what could not be read the F or the M3 may have been lost", () => {
+    for (const lost of ["!!! F300", "!!! S4", "!!! f300", "IF [#1 EQ"]) expect(run(lost, "G1 Z-2"), lost).toEqual([]);
+    const still = (line: string) => feed(two, ...BEFORE, "S4000", ...OVER, line, "G1 Z-2 F3");
+    for (const lost of ["!!! M3", "!!! M03", "!!! m 4"]) expect(still(lost), lost).toEqual([]);
+    for (const none of ["!!!", "!!! M31", "!!! M5", "!!! (M3)", "!!! (F", "!!! ; S4000 M3"]) {
+      expect(still(none), none).toHaveLength(1);
+      expect(run(none, "G1 Z-2"), none).toHaveLength(1);
+    }
+    // Before it nothing was lost.
+    expect(run("G1 Z-2", "!!! F300")).toHaveLength(1);
+    expect(run("G1 Z-2 F", "X40")).toEqual([]);
+  });
+});
+
+describe("state-incomplete", () => {
+  const rule = "state-incomplete";
+  /** T1 with a whole head, lines 1 to 7. */
+  const ONE = ["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", "G0 G54 X10 Y10", "G43 H1 Z50", "G1 Z-2 F300", "G0 Z50"];
+  const more = (...lines: string[]) => tell(rule, two, [...ONE, ...lines, "M30"]);
+  const lacks = (...lines: string[]) => more(...lines).findings.map((f) => f.data?.missing);
+  const CUT = ["S3 M3", "G0 G54 X1 Y1", "G43 H2 Z50", "G1 Z-5"];
+  it("each state that the head leaves out; those in force are offered behind the change", () => {
+    const t = more("T2 M6", ...CUT);
+    expect(t.texts).toEqual([`8 "T2 M6" default(${T2}, G90+plane (G17)+G40)`]);
+    expect(t.fixes).toEqual([["from 9", "G90 G17 G40"]]);
+    expect(t.findings[0]?.fixes[0]?.sameMotion).toBe(true);
+    expect(lacks("T2 M6", "G90", ...CUT)).toEqual([["plane (G17)", "G40"]]);
+    expect(lacks("T2 M6", "G91", "G90", ...CUT)).toEqual([["plane (G17)", "G40"]]);
+    expect(lacks("T2 M6", "G17", ...CUT)).toEqual([["G90", "G40"]]);
+    expect(lacks("T2 M6", "G19", ...CUT)).toEqual([["G90", "G40"]]);
+    expect(lacks("T2 M6", "G40", ...CUT)).toEqual([["G90", "plane (G17)"]]);
+    const STATE = "G90 G17 G40";
+    expect(lacks("T2 M6", STATE, "S3 M3", "G0 X1 Y1", "G43 H2 Z50", "G1 Z-5")).toEqual([["offset"]]);
+    expect(lacks("T2 M6", STATE, "M3", "G0 G54 X1 Y1", "G43 H2 Z50", "G1 Z-5")).toEqual([["speed (S)"]]);
+    expect(lacks("T1 M6", STATE, "S3 M3", "G0 G54 X1 Y1", "Z50", "G1 Z-5")).toEqual([["length (G43 H)"]]);
+    for (const length of ["G43 H1", "G44 H1"]) expect(lacks("T1 M6", STATE, "S3 M3", "G0 G54 X1 Y1", length, "G1 Z-5"), length).toEqual([]);
+    expect(more("T2 M6", STATE, "S3 M3", "G0 X1 Y1", "G43 H2 Z50", "G1 Z-5").fixes).toEqual([]);
+    expect(lacks("T2 M6", STATE, ...CUT)).toEqual([]);
+  });
+  it("a motion code of any kind says that no cycle is on; G80 is what lacks where none does", () => {
+    const STATE = "G90 G17 G40 G54";
+    const first = ["X1 Y1 S3 M3", "G43 H2", "X5"];
+    expect(more("G1 Z60", "T2 M6", STATE, ...first).texts).toEqual([`9 "T2 M6" default(${T2}, G80)`]);
+    expect(more("G1 Z60", "T2 M6", STATE, ...first).fixes).toEqual([["from 10", "G1"]]);
+    const cycle = more("G81 Z-3 R2", "T2 M6", "S3 M3", "G54", "G43 H2", "X5");
+    expect(cycle.findings[0]?.data).toEqual({ missing: ["G90", "plane (G17)", "G40", "G80"] });
+    expect(cycle.fixes).toEqual([["from 10", "G90 G17 G40"]]);
+    for (const code of ["G0", "G1", "G2 R9", "G3 R9", "G80", "G81 Z-3 R2", "G89 Z-3 R2", "G73 Z-3 R2 Q1"])
+      expect(lacks("G1 Z60", "T2 M6", STATE, "S3 M3 G43 H2", `${code} X5`, "G1 X6"), code).toEqual([]);
+  });
+  it("what is wrong, and not only unsaid, is left to the rules that speak of it", () => {
+    expect(lacks("G91", "T2 M6", "S3 M3", "G54", "G43 H2", "G1 X5")).toEqual([["plane (G17)", "G40"]]);
+    expect(more("G42 D1 X40", "T2 M6", ...CUT).fixes).toEqual([["from 10", "G90 G17"]]);
+    expect(lacks("T2 M6", "G90 G17 G40 S3 M3", "G0 G54 X1 Y1", "Z50", "G1 Z-5")).toEqual([]);
+    // The offset of another station is inherited.
+    expect(lacks("G0 G55 X1 Y1", "T2 M6", "G90 G17 G40 S3 M3", "G0 X1 Y1", "G43 H2 Z50", "G1 Z-5")).toEqual([]);
+  });
+  it("one finding for all tools; each block once; an empty spindle needs no restart; a jump may say anything", () => {
+    const t = more("T2 M6", ...CUT, "T1 M6", "G90", "S3 M3", "G0 G54 X1", "G43 H1 Z5", "G1 Z-1", "T0 M6", "G1 X3");
+    expect(t.texts).toEqual([`8 "T2 M6" default(${T2}, G90+plane (G17)+G40); 13 related.again(${T1}, plane (G17)+G40)`]);
+    expect(more("M98 P100", "M98 P100", "M30", "O100", "T2 M6", ...CUT, "M99").texts).toEqual([
+      `12 "T2 M6" default(${T2}, G90+plane (G17)+G40); 8 related.called-from()`,
+    ]);
+    expect(lacks("T2 M6", "IF [#500 EQ 1] GOTO 10", "G91", "N10", ...CUT)).toEqual([]);
+    expect(lacks("T2 M6", "M8", "G0 X5")).toEqual([]);
+  });
+  it("a state that the program speaks of nowhere is not asked for, unless the head is bare; the first head begins with the program", () => {
+    const of = (...lines: string[]) => tell(rule, two, [...lines, "S4000 M3", "G0 X10 Y10", "G43 H1 Z50", "G1 Z-2 F300", "M30"]).findings;
+    expect(of("T1 M6").map((f) => f.data?.missing)).toEqual([["G90", "plane (G17)", "G40", "offset"]]);
+    for (const line of ["G40", "G17", "G90"]) {
+      expect(of(line, "T1 M6"), line).toEqual([]);
+      expect(of("T1 M6", line), line).toEqual([]);
+    }
+    expect(tell(rule, {}, ["g21 g17", "t1 m6", "g0 g54 x1", "g1 x2 f9", "t2 m6", "g0 x1", "g1 x3", "m30"]).fixes).toEqual([
+      ["from 6", "g90 g17 g40"],
+    ]);
+  });
+});

@@ -11,7 +11,6 @@ export const allowUnused = defineRule({
   messages: {
     default: "nothing here needs the allow for {rule} any more",
     reason: "the allow for {rule} gives no reason, so it waives nothing: write (ALLOW {rule}: why)",
-    unknown: "there is no rule {rule}",
     near: "there is no rule {rule}; the nearest is {nearest}",
     "fix.remove": "Remove the comment",
   },
@@ -79,8 +78,7 @@ export function unusedAllows(
     const fixes = [{ title: { key: "fix.remove", args: {} }, changes: [{ place: allow.place, text: "" }], sameMotion: true }];
     const unknown = allow.rules.find((id) => !ruleIds.includes(id));
     if (unknown !== undefined) {
-      const near = nearest(unknown, ruleIds);
-      out.push({ at: allow.place, key: near === undefined ? "unknown" : "near", args: { rule: unknown, nearest: near ?? "" } });
+      out.push({ at: allow.place, key: "near", args: { rule: unknown, nearest: nearest(unknown, ruleIds) ?? "" } });
     } else if (allow.reason === undefined) {
       out.push({ at: allow.place, key: "reason", args: { rule: allow.rules[0] as string } });
     } else if (!used.has(allow)) {

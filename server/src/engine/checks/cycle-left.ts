@@ -1,5 +1,6 @@
 import type { Fix, Related } from "../findings.js";
 import type { Modal } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
 import { blockBefore } from "./lib/edits.js";
 import { since, unsure } from "./lib/left.js";
 import { paced } from "./lib/paced.js";
@@ -118,8 +119,9 @@ function look(cx: RuleContext, index: number): "default" | "plain" | "tool" | un
   if (step === undefined) return undefined;
   const { before, after } = step;
   // Another code of the group in the same block ends or renews the cycle.
-  const stated = step.block.words.some((w) => w.letter === "G" && statesMotion(cx.value(step, w)));
-  if (!stated && before.offset !== after.offset && isCycle(after.motion) && !unsure(after, "offset")) return "default";
+  const stated = statesMotion(cx, step);
+  if (!stated && before.offset !== after.offset && isCycle(after.motion) && !unsure(after, "offset"))
+    return endsFirst(cx, index) ? undefined : "default";
   if (stated) return undefined;
   const words = step.block.words;
   const has = (letter: string): boolean => words.some((w) => w.letter === letter);
@@ -140,6 +142,15 @@ function look(cx: RuleContext, index: number): "default" | "plain" | "tool" | un
   return approach !== undefined && approach.partTo[2] >= approach.partFrom[2] ? "plain" : undefined;
 }
 
-function statesMotion(value: number): boolean {
-  return [0, 1, 2, 3, 73, 74, 76, 80, 81, 82, 83, 84, 85, 86, 87, 88, 89].includes(Math.round(value * 10) / 10);
+/** Whether another code of the group comes before anything moves: the cycle then drills nothing there. */
+function endsFirst(cx: RuleContext, index: number): boolean {
+  const { steps } = cx.run;
+  const next = steps.find((s, i) => i >= index && (statesMotion(cx, s) || s.endMove > s.firstMove));
+  // That the next called program happens to begin with such a code does not make it right to leave the cycle on.
+  return next !== undefined && next.call === steps[index]?.call && statesMotion(cx, next);
+}
+
+function statesMotion(cx: RuleContext, step: Step): boolean {
+  const codes = [0, 1, 2, 3, 73, 74, 76, 80, 81, 82, 83, 84, 85, 86, 87, 88, 89];
+  return step.block.words.some((w) => w.letter === "G" && codes.includes(Math.round(cx.value(step, w) * 10) / 10));
 }

@@ -183,7 +183,7 @@ M30
     for (const section of yield* sectionsByTool(run.moves)) {
       yield;
       // Motion in X and Y at the height of the tool change is not near the work: it begins with the first Z without G43.
-      const down = section.findIndex((m) => movesZ(m) && bad(m));
+      const down = section.findIndex((m) => bad(m) && movesZ(cx, m));
       const first = down < 0 ? undefined : section.slice(down).find((m) => isCut(m) && bad(m));
       if (first === undefined) continue;
       const { tool, toolStep, h } = first.modal;
@@ -238,8 +238,10 @@ function touchesOff(cx: RuleContext, step: Step): boolean {
   return cx.word(step, "G92") !== undefined && cx.word(step, "Z") !== undefined;
 }
 
-/** G43, G44 and every relative of theirs (G43.4 …), known to the dialect or not. */
+/** G43, G44 and every relative of theirs (G43.4 …), known to the dialect or not; also H alone, where G43 is still in force and takes it. */
 function setsLength(cx: RuleContext, step: Step): boolean {
+  const h = cx.word(step, "H");
+  if (h !== undefined && step.after.length !== 49 && cx.value(step, h) === step.after.h) return true;
   return step.block.words.some((w) => {
     if (w.letter !== "G") return false;
     const code = Math.round(cx.value(step, w) * 10) / 10;
@@ -271,11 +273,13 @@ function saidSo(cx: RuleContext, index: number): boolean {
   return step !== undefined && cx.word(step, "G43") === undefined && cx.word(step, "G44") === undefined;
 }
 
-function movesZ(m: Move): boolean {
-  const d = m.partTo[2] - m.partFrom[2];
+function movesZ(cx: RuleContext, m: Move): boolean {
   // Without a length the tool point is not known where the tool's own is not; the spindle has moved all the same.
-  if (Number.isNaN(m.partTo[2]) && !Number.isNaN(m.gaugeTo)) return !(Math.abs(m.gaugeTo - m.gaugeFrom) <= 1e-9);
-  return Number.isNaN(d) ? !Number.isNaN(m.partTo[2]) : Math.abs(d) > 1e-9;
+  const part = m.partTo[2] - m.partFrom[2];
+  const d = Number.isNaN(part) ? m.gaugeTo - m.gaugeFrom : part;
+  if (!Number.isNaN(d)) return Math.abs(d) > 1e-9;
+  const step = cx.run.steps[m.step];
+  return step !== undefined && cx.word(step, "Z") !== undefined;
 }
 
 /** Whether a program that could not be followed is called between a tool change and a step. */
@@ -305,15 +309,17 @@ function fix(cx: RuleContext, step: Step, tool: number): NonNullable<Report["fix
   const h = cx.fixture?.tools.get(tool)?.H[0] ?? tool;
   const z = cx.word(step, "Z");
   const written = cx.word(step, "H");
-  if (written !== undefined && !Number.isNaN(h)) {
+  // An H by itself, without G43 in force, is none.
+  const stated = cx.word(step, "G43") ?? cx.word(step, "G44");
+  if (written !== undefined) {
     return [
       {
-        title: { key: "fix.own", args: { h } },
-        changes: [{ place: cx.place(step, written), text: inHabit(cx, step, `H${h}`) }],
+        title: { key: stated === undefined ? "fix.add" : "fix.own", args: { h } },
+        changes: [{ place: cx.place(step, written), text: inHabit(cx, step, stated === undefined ? `G43 H${h}` : `H${h}`) }],
         sameMotion: false,
       },
     ];
   }
-  if (z === undefined || Number.isNaN(h)) return [];
+  if (z === undefined) return [];
   return [{ title: { key: "fix.add", args: { h } }, changes: [wordsBefore(cx, step, z.start, `G43 H${h}`)], sameMotion: false }];
 }

@@ -74,11 +74,10 @@ M30
       if (move.role !== "reference-through" || !move.modal.absolute) return;
       const step = stepOf(cx.run, n);
       if (step === undefined) return;
-      const known = !Number.isNaN(move.partTo[2]) && !Number.isNaN(move.partFrom[2]);
-      const down = known ? move.partFrom[2] - move.partTo[2] : move.from[2] - move.to[2];
-      const hit = hits.get(n);
-      if (!(down > 1e-6) && hit === undefined) return;
+      const down = move.partFrom[2] - move.partTo[2];
       const below = down > 1e-6;
+      const hit = hits.get(n);
+      if (!below && hit === undefined) return;
       const code = cx.word(step, "G30") === undefined ? "G28" : "G30";
       const station = cx.stationOf(move)?.id;
       reports.push({
@@ -90,7 +89,7 @@ M30
           code,
           axis: "Z",
           down: { mm: down },
-          level: coordinate(cx, known ? move.partTo[2] : move.to[2]),
+          level: coordinate(cx, move.partTo[2]),
         },
         ...(station === undefined ? {} : { station }),
         fixes: fixOf(cx, step),

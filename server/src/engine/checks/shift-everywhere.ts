@@ -1,10 +1,10 @@
 import type { Fix, Related, TextChange } from "../findings.js";
 import type { Step } from "../machine/run.js";
+import type { Word } from "../syntax/block.js";
 import { sourceOf } from "./context.js";
 import { rewritten } from "./lib/edits.js";
 import { paced } from "./lib/paced.js";
 import { selections } from "./lib/selection.js";
-import { pointWords } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
 /** G92 moves every work offset at once. */
@@ -118,8 +118,8 @@ M30
 `,
   *check(cx) {
     const { run, fixture } = cx;
-    const all = selections(cx).filter((s) => s.key !== undefined);
-    const stations = fixture === undefined ? all : all.filter((s) => s.key !== undefined && fixture.stationsOf(s.key).length > 0);
+    const all = selections(cx).flatMap(({ place, key }) => (key === undefined ? [] : [{ place, key }]));
+    const stations = fixture === undefined ? all : all.filter((s) => fixture.stationsOf(s.key).length > 0);
     // By the text alone a program has stations when it selects more than one offset.
     const offsets = new Set(stations.map((s) => s.key));
     if (offsets.size < (fixture === undefined ? 2 : 1)) return;
@@ -127,11 +127,8 @@ M30
     const seen = new Set<string>();
     yield* paced(run.steps, (step, index) => {
       if (cx.word(step, "G92") === undefined) return;
-      const values = ["X", "Y", "Z"].map((letter) => {
-        const word = cx.word(step, letter);
-        return word === undefined ? undefined : cx.value(step, word);
-      });
-      if (values.every((v) => v === undefined)) return;
+      const axes = axisWords(step);
+      if (axes.length === 0) return;
       const key = `${step.source}:${step.block.line}`;
       if (seen.has(key)) return;
       seen.add(key);
@@ -140,27 +137,27 @@ M30
         held.related.push({ place: cx.blockPlace(step), message: { key: "related.again", args: {} } });
         return;
       }
-      const inch = step.after.units === "inch" || (step.after.units === undefined && fixture?.units === "inch");
-      const mm = values.map((v) => (v === undefined ? Number.NaN : inch && fixture?.units === "inch" ? v * 25.4 : v)) as [
-        number,
-        number,
-        number,
-      ];
-      const example = stations[0];
-      const offset = example?.key === undefined ? "" : cx.offsetName(example.key);
-      const related: Related[] =
-        example === undefined ? [] : [{ place: example.place, message: { key: "related.offset", args: { offset } } }];
-      first.push({ report: { at: cx.blockPlace(step), args: { axes: pointWords(cx, mm) }, step: index }, related });
+      // As the program has them, which may be a variable.
+      const line = sourceOf(run, step).lines[step.block.line] ?? "";
+      const written = axes.map((w) => line.slice(w.start, w.end)).join(" ");
+      const related: Related[] = stations.slice(0, 1).map(({ place, key: offset }) => ({
+        place,
+        message: { key: "related.offset", args: { offset: cx.offsetName(offset) } },
+      }));
+      first.push({ report: { at: cx.blockPlace(step), args: { axes: written }, step: index }, related });
     });
     for (const { report, related } of first) cx.report({ ...report, related, fixes: fixOf(cx) });
   },
 });
 
+function axisWords(step: Step): Word[] {
+  return step.block.words.filter((w) => "XYZ".includes(w.letter));
+}
+
 /** Takes out all G92 with axis words, where what then counts is known. */
 function fixOf(cx: RuleContext): Fix[] {
   const { run, fixture } = cx;
-  const axes = (step: Step): boolean => step.block.words.some((w) => "XYZ".includes(w.letter));
-  const steps = run.steps.filter((s) => cx.word(s, "G92") !== undefined && axes(s));
+  const steps = run.steps.filter((s) => cx.word(s, "G92") !== undefined && axisWords(s).length > 0);
   const idle = steps.every((s) => [0, 1, 2].every((k) => s.before.presetShift[k] === s.after.presetShift[k]));
   const placed = steps.every((s) => (fixture?.stationsOf(s.after.offset).length ?? 0) > 0);
   // A Z set without length compensation holds the length of the tool, which nothing else would then bring.
@@ -174,15 +171,15 @@ function fixOf(cx: RuleContext): Fix[] {
     if (done.has(key)) continue;
     done.add(key);
     const source = sourceOf(run, step);
-    const { line, words, label, comments, start, end } = step.block;
-    const out = new Set([cx.word(step, "G92"), ...words.filter((w) => "XYZ".includes(w.letter))]);
+    const { line, words, label, comments } = step.block;
+    const out = new Set([cx.word(step, "G92"), ...axisWords(step)]);
     // A block of nothing else goes with its line.
     const alone = words.every((w) => out.has(w)) && label === undefined && comments.length === 0 && line + 1 < source.lines.length;
     const text = source.lines[line] ?? "";
     const change = alone
       ? { place: { file: source.file, range: { line, column: 0, endLine: line + 1, endColumn: 0 } }, text: "" }
       : rewritten(cx, step, (w) => (out.has(w) ? undefined : text.slice(w.start, w.end)));
-    if (change === undefined || (words.some((w) => w.expr !== undefined && !out.has(w)) && !alone) || end <= start) return [];
+    if (change === undefined) return [];
     changes.push(change);
   }
   return [{ title: { key: "fix.remove", args: { offset: cx.offsetName(first.after.offset) } }, changes, sameMotion: idle }];

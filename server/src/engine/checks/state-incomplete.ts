@@ -100,7 +100,7 @@ M99
     const done = new Set<string>();
     for (const head of heads) {
       yield;
-      const lacks = missing(cx, head, offsets, heads.length > 1, said);
+      const lacks = missing(cx, head, offsets, said);
       const key = `${head.step.source}:${head.step.block.line}`;
       if (lacks === undefined || lacks.missing.length === 0 || done.has(key)) continue;
       done.add(key);
@@ -160,7 +160,6 @@ function missing(
   cx: RuleContext,
   head: Head,
   offsets: ReadonlySet<number>,
-  several: boolean,
   anywhere: ReadonlySet<string>,
 ): { readonly missing: string[]; readonly codes: string[] } | undefined {
   const { run } = cx;
@@ -200,7 +199,7 @@ function missing(
     if (!/^G[78]/.test(head.step.after.motion)) codes.push(head.step.after.motion);
   }
   // Where the offset is inherited from another station, that is the graver fault and told by its own rule.
-  if (lacks("offset") && !unsure(modal, "offset") && !(several && modal.offsetStep >= 0 && otherOffsets(cx, head.to))) out.push("offset");
+  if (lacks("offset") && !unsure(modal, "offset") && !otherOffsets(cx, head.to)) out.push("offset");
   if (lacks("length") && modal.length !== 49 && modal.h === headH(cx, head)) out.push("length (G43 H)");
   if (lacks("speed") && modal.spindle !== "stopped") out.push("speed (S)");
   return { missing: out, codes };

@@ -88,7 +88,6 @@ M30
 ~~~
 `,
   check(cx) {
-    if (cx.profile.initial.some((code) => code === "G20" || code === "G21") && cx.fixture === undefined) return;
     const { steps } = cx.run;
     let first = -1;
     for (const [index, step] of steps.entries()) {
@@ -113,7 +112,6 @@ const FOREIGN: ReadonlySet<number> = new Set([70, 71, 700, 710]);
 function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number): void {
   const wanted = cx.fixture?.units;
   if (stated === undefined) {
-    if (cx.profile.initial.some((code) => code === "G20" || code === "G21")) return;
     const step = cx.run.steps[at];
     if (step === undefined) return;
     const code = wanted === "inch" ? "G20" : "G21";
