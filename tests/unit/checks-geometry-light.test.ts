@@ -91,10 +91,8 @@ describe("clamp-rapid, clamp-cut, clamp-near, base-drilled, neighbour-cut, holde
             count.in++;
             const drilled =
               vertical && m.to[2] < m.from[2] && (solid.name === "base" || (solid.name === "parallels" && solid.station === 0));
-            // Of a move that drills, what else stands under the hole is not told beside it.
-            const hidden = !drilled && (solid.name === "base" || solid.name === "parallels") && mine.some((i) => i.rule === "base-drilled");
             const rule = drilled ? "base-drilled" : solid.station === 1 ? "neighbour-cut" : "clamp-cut";
-            if (!hidden && !here.some((i) => i.rule === rule && i.part === "cutting" && i.enters)) say(`wants ${rule}, but`);
+            if (!here.some((i) => i.rule === rule && i.part === "cutting" && i.enters)) say(`wants ${rule}, but`);
             if (drilled && Math.abs((here[0]?.depth ?? 0) - (solid.high - Math.min(m.from[2], m.to[2]))) > 0.01)
               say("is as deep as its tip, but");
             if (here.some((i) => i.rule === "clamp-near")) say("is in and near:");

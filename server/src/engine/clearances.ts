@@ -511,6 +511,15 @@ class Pass {
 /** Solids are told apart by identity, so those of an empty station stay the same ones from run to run. */
 const emptied = new WeakMap<Station, readonly Solid[]>();
 
+/** Every solid as it stands in this run: base bodies, those of stations, of an empty one without stock and with its jaw open, obstacles. */
+export function standingSolids(fixture: Fixture): Solid[] {
+  return [
+    ...fixture.bases.map((b) => b.body),
+    ...fixture.stations.flatMap((s) => (s.empty ? emptySolids(s) : s.solids)),
+    ...fixture.obstacles,
+  ];
+}
+
 /** What stands at a station that is not loaded: no stock, and the moving jaw open, where its notch is known. */
 function emptySolids(station: Station): readonly Solid[] {
   const held = emptied.get(station);

@@ -1,6 +1,6 @@
-import { turnsUndescribed } from "../../clearances.js";
+import { standingSolids, turnsUndescribed } from "../../clearances.js";
 import type { Fixture, Solid } from "../../fixture/model.js";
-import { allSolids, boundsAt, LINE, solidAt } from "../../fixture/solids.js";
+import { boundsAt, LINE, solidAt } from "../../fixture/solids.js";
 import { gapLine } from "../../geometry/sweep.js";
 import { isKnownPoint, type Vec3 } from "../../geometry/vector.js";
 import type { Move } from "../../machine/move.js";
@@ -67,17 +67,14 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
   yield;
   const drafts: Draft[] = [];
   let count = 0;
-  for (const contact of clearances.contacts) {
-    if (++count % 2048 === 0) yield;
-    const move = run.moves[contact.move];
-    if (move === undefined || Number.isNaN(contact.distance)) continue;
-    const draft = judge(run, fixture, claims, move, contact);
-    if (draft !== undefined) drafts.push(draft);
-  }
-  for (const contact of endContacts(cx, fixture)) {
-    const move = run.moves[contact.move];
-    const draft = move === undefined ? undefined : judge(run, fixture, claims, move, contact);
-    if (draft !== undefined) drafts.push(draft);
+  for (const contacts of [clearances.contacts, endContacts(cx, fixture)]) {
+    for (const contact of contacts) {
+      if (++count % 2048 === 0) yield;
+      const move = run.moves[contact.move];
+      if (move === undefined || Number.isNaN(contact.distance)) continue;
+      const draft = judge(run, fixture, claims, move, contact);
+      if (draft !== undefined) drafts.push(draft);
+    }
   }
   const queries = drafts.flatMap((d) => (d.query === undefined ? [] : [d.query])).sort((a, b) => a.move - b.move);
   const answers = yield* materialAnswers(run, fixture, queries);
@@ -104,16 +101,12 @@ function endContacts(cx: RuleContext, fixture: Fixture): Contact[] {
     const move = cx.run.moves[index];
     if (move === undefined || move.kind === "index" || move.kind === "dwell" || isKnownPoint(move.from) || !isKnownPoint(move.to)) continue;
     if ((fixture.machine.rotary !== undefined && Number.isNaN(move.rotaryTo)) || turnsUndescribed(fixture, move)) continue;
-    for (const solid of allSolids(fixture)) {
-      if (solid.kind === "stock" && fixture.stations[solid.station]?.empty === true) continue;
+    for (const solid of standingSolids(fixture)) {
       const box = solidAt(fixture, solid, fixture.machine.rotary === undefined ? 0 : move.rotaryTo);
-      let best: Contact | undefined;
       for (const part of fixture.tools.get(move.modal.tool)?.stack ?? LINE) {
-        const gap = gapLine(part, move.to, move.to, box, limit);
-        if (!(gap.distance < limit) || (best !== undefined && gap.distance >= best.distance && gap.depth <= best.depth)) continue;
-        best = { move: index, solid, distance: gap.distance, depth: gap.depth, at: move.to, part: part.part, atStart: false };
+        const { distance, depth } = gapLine(part, move.to, move.to, box, limit);
+        if (distance < limit) out.push({ move: index, solid, distance, depth, at: move.to, part: part.part, atStart: false });
       }
-      if (best !== undefined) out.push(best);
     }
   }
   return out;
@@ -122,6 +115,7 @@ function endContacts(cx: RuleContext, fixture: Fixture): Contact[] {
 /** A contact with the rule it would belong to, before it is known what is left of the stock. */
 interface Draft {
   readonly rule: IncidentRule;
+  readonly move: Move;
   readonly contact: Contact;
   readonly clearance: number;
   /** Only a real overlap counts. */
@@ -145,37 +139,28 @@ function judgeRapid(
 ): Draft | undefined {
   const { solid } = contact;
   const claimed = claims.get(contact.move);
-  const own = solid.station >= 0 && solid.station === move.station;
-  if (solid.kind === "stock") {
-    // Straight up out of what was cut, or a move of which the tool already stood where it starts.
-    if (own) {
-      const up = isKnownPoint(move.from) && move.from[0] === move.to[0] && move.from[1] === move.to[1] && move.to[2] >= move.from[2];
-      if (up) return undefined;
-      if (contact.distance > 0) return undefined;
-      const query: MaterialQuery = { move: contact.move, station: solid.station, limit: 0, parts: "all" };
-      return { rule: claimed ?? "stock-rapid", contact, clearance: 0, onlyEntering: true, query };
-    }
-    const clearance =
-      leavesFrom(run.moves[contact.move], contact) || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
-    if (contact.distance >= clearance - TOUCH && contact.depth <= TOUCH) return undefined;
-    const query: MaterialQuery = { move: contact.move, station: solid.station, limit: clearance, parts: "all" };
-    return { rule: claimed ?? "clamp-rapid", contact, clearance, onlyEntering: false, query };
+  const { from, to } = move;
+  const vertical = from[0] === to[0] && from[1] === to[1];
+  if (solid.kind === "stock" && solid.station === move.station) {
+    // Straight up out of what was cut there is nothing to meet.
+    if (contact.distance > 0 || (vertical && to[2] >= from[2])) return undefined;
+    const query: MaterialQuery = { move: contact.move, station: solid.station, limit: 0, parts: "all" };
+    return { rule: claimed ?? "stock-rapid", move, contact, clearance: 0, onlyEntering: true, query };
   }
-  // A first approach that comes down on a clamp is the clamp's own rule, whatever its level.
-  const first = run.moves[contact.move];
-  const vertical = first !== undefined && first.from[0] === first.to[0] && first.from[1] === first.to[1];
-  const rule = claimed === "approach-low" && vertical ? "clamp-rapid" : (claimed ?? "clamp-rapid");
-  const clearance =
-    leavesFrom(run.moves[contact.move], contact) || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
-  return { rule, contact, clearance, onlyEntering: false, query: undefined };
+  const clearance = leavesFrom(move, contact) || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
+  const draft = { move, contact, clearance, onlyEntering: false };
+  if (solid.kind === "stock") {
+    const query: MaterialQuery = { move: contact.move, station: solid.station, limit: clearance, parts: "all" };
+    return { ...draft, rule: claimed ?? "clamp-rapid", query };
+  }
+  // A first approach that comes straight down on a clamp is the clamp's own rule, whatever its level.
+  return { ...draft, rule: claimed === "approach-low" && vertical ? "clamp-rapid" : (claimed ?? "clamp-rapid"), query: undefined };
 }
 
 /** Whether a rapid is nearest where it starts: it goes away from there, or straight up along what it stood beside. */
-function leavesFrom(move: Move | undefined, contact: Contact): boolean {
-  if (contact.atStart || move === undefined) return contact.atStart;
-  const { from, to } = move;
+function leavesFrom({ from, to }: Move, contact: Contact): boolean {
   const up = from[0] === to[0] && from[1] === to[1] && to[2] > from[2];
-  return up && contact.distance > 0 && Math.abs(contact.at[2] - from[2]) <= 1e-6;
+  return contact.atStart || (up && contact.distance > 0 && Math.abs(contact.at[2] - from[2]) <= 1e-6);
 }
 
 /** The rapid of a cycle back into the hole that it has begun: it ends short of where the feed has been. */
@@ -198,6 +183,7 @@ function judgeCut(fixture: Fixture, move: Move, contact: Contact): Draft | undef
   const enters = contact.distance === 0 && contact.depth > TOUCH;
   const draft = (rule: IncidentRule, clearance: number, onlyEntering: boolean, query?: MaterialQuery): Draft => ({
     rule,
+    move,
     contact,
     clearance,
     onlyEntering,
@@ -223,15 +209,13 @@ function judgeCut(fixture: Fixture, move: Move, contact: Contact): Draft | undef
 
 /** Decides a draft, now that it is known what is left of the stock. */
 function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | undefined): Incident | undefined {
-  const { contact } = d;
-  const move = run.moves[contact.move];
-  if (move === undefined) return undefined;
+  const { contact, move } = d;
   let distance = contact.distance;
   let depth = contact.depth;
   let part = contact.part;
   if (d.query !== undefined) {
     // An untouched stock is the whole box, of which the exact distance is known already.
-    if (answer === undefined || (Number.isNaN(answer.distance) && !answer.untouched)) return unknownMaterial(fixture, run, d, move);
+    if (answer === undefined || (Number.isNaN(answer.distance) && !answer.untouched)) return unknownMaterial(fixture, run, d);
     if (!answer.untouched) {
       distance = answer.distance;
       depth = answer.depth;
@@ -265,8 +249,8 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
  * What is left of the stock cannot be known (a tool of no known width has cut there). Another station's stock is then
  * judged as if it were whole, which is what the corridor must stay clear of; the station's own is not judged.
  */
-function unknownMaterial(fixture: Fixture, run: Run, d: Draft, move: Move): Incident | undefined {
-  const { contact } = d;
+function unknownMaterial(fixture: Fixture, run: Run, d: Draft): Incident | undefined {
+  const { contact, move } = d;
   const enters = contact.distance === 0 && contact.depth > TOUCH;
   if (d.onlyEntering || !(contact.distance < d.clearance - TOUCH)) return undefined;
   if (offsetDeviation(fixture, move) > 0 || broughtDeviation(fixture, run, move) > 0) return undefined;
@@ -274,7 +258,7 @@ function unknownMaterial(fixture: Fixture, run: Run, d: Draft, move: Move): Inci
   return { rule: d.rule, move: index, solid, part, distance, depth, at, enters, clearance: d.clearance, follows: false };
 }
 
-/** Contract ruling 41 within one move: base-drilled before clamp-cut, and holders only where the cutting part is right. */
+/** Contract ruling 41 within one move: holders only where the cutting part is right, and the clamp before the stock. */
 function withoutOverlaps(run: Run, incidents: readonly Incident[]): Incident[] {
   const byMove = new Map<number, Incident[]>();
   for (const i of incidents) {
@@ -284,11 +268,9 @@ function withoutOverlaps(run: Run, incidents: readonly Incident[]): Incident[] {
   }
   const out: Incident[] = [];
   for (const list of byMove.values()) {
-    const drilled = list.some((i) => i.rule === "base-drilled");
     const struck = list.some((i) => i.rule === "clamp-rapid" && i.enters);
     const wrong = list.some((i) => i.rule === "clamp-cut" || i.rule === "base-drilled" || i.rule === "neighbour-cut");
     const kept = list.filter((i) => {
-      if (drilled && i.rule === "clamp-cut" && (i.solid.kind === "base" || i.solid.kind === "parallels")) return false;
       if (wrong && i.rule === "holder-reach") return false;
       // A rapid that runs into a clamp is told by that; the stock that it meets on the same way is of the same fault.
       if (struck && i.rule === "stock-rapid") return false;
