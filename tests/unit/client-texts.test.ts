@@ -40,6 +40,22 @@ describe("texts of the client", () => {
     for (const [key, text] of Object.entries(german)) expect(marks(text), key).toEqual(marks(english[key] ?? ""));
   });
 
+  it("of the manifest stand nowhere but there", () => {
+    const bare: string[] = [];
+    const look = (value: unknown, key: string): void => {
+      if (Array.isArray(value)) for (const item of value) look(item, key);
+      else if (typeof value === "object" && value !== null) for (const [name, member] of Object.entries(value)) look(member, name);
+      else if (
+        /^(?:description|markdownDescription|enumDescriptions|title|altText|aliases)$/.test(key) &&
+        !/^%[\w.]+%$/.test(String(value))
+      )
+        bare.push(`${key}: ${value}`);
+    };
+    look(JSON.parse(readFileSync(join(root, "package.json"), "utf8")).contributes, "");
+    // The name of the product is the same in every language.
+    expect(bare).toEqual(["title: Jawline"]);
+  });
+
   it("of the walkthrough's pages are there in German too, under the name by which the editor looks for them", () => {
     const pages = [...readFileSync(join(root, "package.json"), "utf8").matchAll(/"markdown": "([^"]+)\.md"/g)].map((m) => m[1] as string);
     expect(pages.length).toBeGreaterThan(2);
