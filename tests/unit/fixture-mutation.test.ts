@@ -1,5 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { Note } from "../../server/src/engine/findings.js";
+import { fixtureAllows } from "../../server/src/engine/fixture/allows.js";
 import { angleBetween, turn } from "../../server/src/engine/fixture/angle.js";
 import { distanceOf, separation } from "../../server/src/engine/fixture/boxes.js";
 import { zTravelOf } from "../../server/src/engine/fixture/checks.js";
@@ -10,7 +11,8 @@ import { withEmpty } from "../../server/src/engine/fixture/load.js";
 import type { AxisValues, Fixture } from "../../server/src/engine/fixture/model.js";
 import { chooseNotch } from "../../server/src/engine/fixture/notch.js";
 import { expectedStored, offsetDifference } from "../../server/src/engine/fixture/offsets.js";
-import { swingRadius, turnedFrame, turnOf } from "../../server/src/engine/fixture/solids.js";
+import { solidAt, swingRadius, turnedFrame, turningBox, turnOf } from "../../server/src/engine/fixture/solids.js";
+import { readOffsetLines } from "../../server/src/engine/fixture/stored.js";
 import type { OrientedBox } from "../../server/src/engine/geometry/box.js";
 import { compose, type Frame } from "../../server/src/engine/geometry/frame.js";
 import { nearest } from "../../server/src/engine/text/nearest.js";
@@ -896,5 +898,197 @@ describe("loading, in detail", () => {
     const f = load({ ...tombstone(), machine: { rotary: { axis: "B", centre: { X: -500 } } } });
     expect(f.notes.map((n) => n.message.args)).toEqual([{ path: "machine.rotary.centre", name: { list: ["Z"] } }]);
     expect(f.machine.rotary).toMatchObject({ centre: [-500, 0, NAN], inOffset: false, sense: 1 });
+  });
+});
+
+describe("lines that no test reached", () => {
+  it("an ALLOW in brackets loses its closing one; without, it keeps it; a blank behind the colon is no must", () => {
+    const reason = (comment: string) => fixtureAllows(`{\n// ${comment}\n"a": 1}`).map((a) => [a.rule, a.reason]);
+    expect(reason("(ALLOW fixture-grip: rough blanks )")).toEqual([["fixture-grip", "rough blanks"]]);
+    expect(reason("(ALLOW fixture-grip: as agreed (see 3))")).toEqual([["fixture-grip", "as agreed (see 3)"]]);
+    expect(reason("(ALLOW fixture-grip: a) b)")).toEqual([["fixture-grip", "a) b"]]);
+    expect(reason("ALLOW fixture-grip: as agreed (see 3)")).toEqual([["fixture-grip", "as agreed (see 3)"]]);
+    expect(reason("ALLOW fixture-grip:light cuts")).toEqual([["fixture-grip", "light cuts"]]);
+    expect(reason("(ALLOW fixture-grip)")).toEqual([["fixture-grip", ""]]);
+  });
+  it("off grid: of copies that reach beyond the body by different lengths the farthest is told", () => {
+    // The jaw reaches to 111 along Y, the body ends at 425: from row 7 (350) it is 36 beyond, from row 8 86.
+    for (const [row, step] of [
+      [7, 1],
+      [8, -1],
+    ] as const) {
+      const { f } = changed((_, one) => Object.assign(one, { at: [2, row], repeat: repeat(1, 2, [0, step]) }));
+      expect(only(f.notes, "fixture-off-grid").message.args).toMatchObject({
+        stations: { list: ["A1", "A2"] },
+        distance: { mm: expect.closeTo(86, 9) },
+      });
+    }
+  });
+  it("room to load: of two entries that come near in one place and hang over in another the latter is told", () => {
+    // Seats 25 + 30 against a plank of 150 at seat 60: stock and plank overlap in plan where their middles are nearer than 30 + 75.
+    // Seven pitches of 15.057 are 105.399, which is near; six are 90.342, which is 14.658 over.
+    for (const [at, step, second] of [
+      [7, 31, "B1"],
+      [8, 29, "B2"],
+    ] as const) {
+      const { f } = changed((s, one) => {
+        s.bases = { plate: { pitch: { x: 15.057, y: 50 }, columns: 60, rows: 9, zero: { X: -930, Y: -470, Z: -450 }, border: 100 } };
+        s.parts = {
+          bracket: { ops: { op10: { stock: { u: 41, v: 60, w: 30 }, zero: { u: "centre", v: "centre", w: "top" } } } },
+          plank: { ops: { op10: { stock: { u: 41, v: 150, w: 20 }, zero: { u: "centre", v: "centre", w: "top" } } } },
+        };
+        Object.assign(one, { endStop: undefined, repeat: repeat(2, 1, [30, 0]) });
+        s.fixedJaws = { fj60: { face: 15, length: 40, width: 60, height: 45 }, tall: { face: 15, length: 40, width: 60, height: 75 } };
+        const plank = { part: "plank", seat: 60, parallels: [], fixedJaw: "tall", movingJaw: undefined, notch: undefined };
+        s.stations.push({ ...one, ...plank, id: "B", at: [at, 1], repeat: repeat(2, 1, [step, 0]), offset: "G54.1 P11" });
+      });
+      const n = only(f.notes, "fixture-overlap");
+      expect(n.message.key).toBe("loading-meets");
+      expect(n.message.args).toMatchObject({
+        first: second === "B1" ? "A1" : "A2",
+        second,
+        solid: "stock",
+        depth: { mm: expect.closeTo(14.658, 9) },
+      });
+      expect(n.data?.pairs).toEqual([
+        ["A1", "B1"],
+        ["A2", "B2"],
+      ]);
+    }
+  });
+  it("datums: each register that a station has as well is a finding", () => {
+    const { f } = changed((s, one) => {
+      s.datums = { G55: "park", G56: "probe" };
+      one.offset = "G55";
+      s.stations.push({ ...one, id: "B", at: [10, 1], offset: "G56" });
+    });
+    const told = f.notes.filter((n) => n.rule === "fixture-register-shared");
+    expect(told.map((n) => [n.message.key, n.message.args.offset])).toEqual([
+      ["datum", "G55"],
+      ["datum", "G56"],
+    ]);
+  });
+  it("zero mixed: the usual one and the other odd ones are named; an operation that counts otherwise than the first", () => {
+    const odd = changed((s, one) => {
+      for (const [i, w] of ["top", "top", "seat", "seat"].entries())
+        s.stations.push({ ...one, id: `B${i}`, at: [5 + 3 * (i % 2), 1 + 4 * (i >> 1)], offset: `G5${5 + i}`, zero: { w } });
+    });
+    const n = only(odd.f.notes, "fixture-zero-mixed");
+    expect(n.message.args).toMatchObject({ stations: { list: ["B2", "B3"] }, kind: "seat", other: "top" });
+    expect(at(n, odd.text)).toEqual(['"seat"', '"top"', '"seat"']);
+    expect(n.related.map((r) => r.message)).toEqual([
+      { key: "related.other", args: { other: "top" } },
+      { key: "related.other", args: { other: "seat" } },
+    ]);
+    const ops = changed((s, one) => {
+      const stock = { u: 41, v: 60, w: 30 };
+      s.parts = {
+        bracket: {
+          ops: {
+            op10: { stock, zero: { u: "fixedJaw", v: "low", w: "top" } },
+            op20: { stock, zero: { u: "fixedJaw", v: "low", w: "seat" } },
+          },
+        },
+      };
+      s.stations.push({ ...one, id: "B", at: [10, 1], offset: "G55", op: "op20" });
+    });
+    const m = only(ops.f.notes, "fixture-zero-mixed");
+    expect(m.message).toEqual({ key: "ops", args: { part: "bracket", op: "op20", kind: "seat", otherOp: "op10", other: "top" } });
+    expect(at(m, ops.text)).toEqual(['"seat"', '"top"']);
+    expect(m.related.map((r) => r.message)).toEqual([{ key: "related.other", args: { other: "top" } }]);
+  });
+  it("of nested workspace folders the inner one ends the search", () => {
+    const find = (workspaceFolders: string[]) =>
+      discoverFixture(hostOf({ "/shop/x.fixture.json": "{}" }), "/shop/jobs/day/a.nc", "", { workspaceFolders }).file;
+    expect(find(["/shop"])).toBe("/shop/x.fixture.json");
+    expect(find(["/shop", "/shop/jobs"])).toBeUndefined();
+    expect(find(["/shop/jobs", "/shop"])).toBeUndefined();
+  });
+  it("more files than any shop shares: 200 are read, the sidecar's own among them", () => {
+    const names = Array.from({ length: 203 }, (_, i) => `${i}.json`);
+    const f = load({ ...plate(), include: names }, Object.fromEntries(names.map((n) => [`/shop/${n}`, "{}"])));
+    expect(f.dependencies.length).toBe(200);
+    expect(f.notes.map((n) => n.message)).toEqual(
+      ["199.json", "200.json", "201.json", "202.json"].map((name) => ({ key: "include-missing", args: { name } })),
+    );
+    expect(f.stations.map((s) => s.id)).toEqual(["A"]);
+  });
+  it("what an included file gives wrongly is told there, and not as missing again", () => {
+    const { parts: _, ...rest } = plate();
+    const keys = (more: string) => load({ ...rest, include: ["m.json"] }, { "/shop/m.json": more }).notes.map((n) => n.message);
+    expect(keys('{"parts": 5}').filter((m) => m.key === "missing-key")).toEqual([]);
+    expect(keys('{"parts": 5}')[0]).toEqual({ key: "wrong-type", args: { path: "parts", expected: "an object", found: "5" } });
+    expect(keys("{}").filter((m) => m.key === "missing-key").length).toBe(1);
+    // Given rightly by another file, nothing is missing.
+    expect(load({ ...plate(), include: ["m.json"] }, { "/shop/m.json": '{"parts": 5}' }).stations.map((s) => s.id)).toEqual(["A"]);
+  });
+  it("what may be one of several kinds names them; a letter that is none is a wrong text", () => {
+    const fault = (change: (s: Sample) => void) => changed(change).f.notes.filter((n) => n.rule === "fixture-format")[0]?.message;
+    const pitch = (v: unknown) => fault((s) => Object.assign((s.bases as { plate: object }).plate, { pitch: v }));
+    expect(pitch("wide")).toEqual({
+      key: "wrong-type",
+      args: { path: "bases.plate.pitch", expected: "a number or an object", found: '"wide"' },
+    });
+    expect(pitch([50])?.args).toMatchObject({ expected: "a number or an object", found: "a list" });
+    expect(fault((s) => Object.assign(s, { machine: { dialect: { extends: "iso", repeatLetters: ["KL"] } } }))?.key).toBe("wrong-text");
+  });
+  it("a sidecar that begins with a byte order mark is the same sidecar, place for place", () => {
+    const text = JSON.stringify({ ...plate(), units: "furlong" });
+    const marked = `\ufeff${text}`;
+    const [plain, bom] = [load(text), load(marked)];
+    expect(bom.stations.map((s) => s.id)).toEqual(["A"]);
+    expect(bom.notes.map((n) => [n.message, textAt(marked, n.place.range)])).toEqual(
+      plain.notes.map((n) => [n.message, textAt(text, n.place.range)]),
+    );
+  });
+  it("a station that cannot be understood is known by name and register, with all its copies", () => {
+    const ids = (station: object) =>
+      changed((_, one) => Object.assign(one, { at: "nowhere" }, station)).f.unresolved.map((u) => [u.id, u.offset]);
+    expect(ids({})).toEqual([["A", "P1"]]);
+    expect(ids({ offset: "G54.1 P4", repeat: repeat(2, 3, [1, 0]) })).toEqual([4, 5, 6, 7, 8, 9].map((p, n) => [`A${n + 1}`, `P${p}`]));
+    // A repeat that is none is left out, and told.
+    for (const columns of ["2", 0, -3, 2.9, null]) expect(ids({ repeat: { ...repeat(1, 2, [1, 0]), columns } })).toEqual([["A", "P1"]]);
+    expect(ids({ repeat: repeat(500, 3, [1, 0]) }).length).toBe(1500);
+    expect(ids({ repeat: repeat(500, 5, [1, 0]) }).length).toBe(2000);
+    expect(ids({ id: 7, offset: "G99" })).toEqual([["?", undefined]]);
+    // Z that counts from it: nothing says that it is not there.
+    const { f } = changed((s, one) => {
+      one.at = "nowhere";
+      s.offsets = { zFrom: { station: "A" } };
+    });
+    expect(f.notes.map((n) => n.message.key)).toEqual(["wrong-type"]);
+  });
+  it("one entry that repeats more often than a table holds", () => {
+    const { f } = changed((_, one) => Object.assign(one, { repeat: repeat(100, 30, [0, 0]) }));
+    expect(only(f.notes, "fixture-format").message).toEqual({
+      key: "too-many",
+      args: { path: "stations[0].repeat", count: 3000, most: 2000 },
+    });
+    expect(f.stations).toEqual([]);
+  });
+  it("about C a body of unknown thickness is a hundred metres deep on its way", () => {
+    const sample = plate();
+    sample.machine = { rotary: { axis: "C", centre: { X: -500, Y: -300 } } };
+    sample.bases = { plate: { pitch: 50, columns: 18, rows: 9, zero: { X: -930, Y: -470, Z: -450 }, border: 25 } };
+    const f = load(sample);
+    const body = f.bases[0]?.body;
+    if (body === undefined) throw new Error("the base is there");
+    expect(turningBox(f, body, 30).box.from[2]).toBe(-100_000);
+    expect(solidAt(f, body, 0).box.from[2]).toBe(Number.NEGATIVE_INFINITY);
+  });
+  it("an offset file: what each fault says, where, and no more than ten of them", () => {
+    const profile = load(plate()).machine.profile;
+    const read = (text: string) => readOffsetLines("/t.nc", text, profile, "mm", undefined);
+    const faults = (text: string) => read(text).notes.map((n) => [n.message.key, n.message.args, n.place.range.line, n.related]);
+    expect(faults("G10 L2 P1 X#1\nG10 L2 P1 X5")).toEqual([["offset-file-value", { letter: "X" }, 0, []]]);
+    expect(faults("G91 G10 L2 P1 X5")).toEqual([["offset-file-incremental", { letter: "X" }, 0, []]]);
+    expect(faults("G10 L2 P1 X1\nG91 G10 L2 P1 X5 Y2")).toEqual([["offset-file-incremental", { letter: "Y" }, 1, []]]);
+    expect(read("G10 L2 P1 X1\nG91 G10 L2 P1 X5").stored.get("G54")?.values).toEqual({ X: 6 });
+    expect(faults("G10 L2 P999 X1")).toEqual([["offset-file-register", { l: 2, p: 999 }, 0, []]]);
+    expect(faults("G10 L2 X1")).toEqual([["offset-file-register", { l: 2, p: "" }, 0, []]]);
+    expect(faults("G91 G10 L2 P1 X5\n".repeat(12)).length).toBe(10);
+    // Named by a sidecar, the finding says where.
+    const f = load({ ...plate(), offsets: { file: "t.nc" } }, { "/shop/t.nc": "G10 L2 P999 X1" });
+    expect(f.notes.map((n) => n.related.map((r) => r.message.key))).toEqual([["related.named"]]);
   });
 });
