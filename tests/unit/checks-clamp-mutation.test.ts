@@ -629,3 +629,102 @@ describe("approach-low in a called program", () => {
     expect(tell("approach-low", TWO, lines).texts).toEqual([]);
   });
 });
+
+/** A2 stands 150 mm behind A1, in another row; in the sample 150 mm beside it, in the same row. */
+describe("approach-stale-axis", () => {
+  interface Plate {
+    bases: { plate: { skew?: number } };
+    stations: { repeat: unknown }[];
+  }
+  const sidecar = (change: (s: Plate) => void): Setup => ({ use: "two-stations", change: (s) => change(s as unknown as Plate) });
+  const COLUMN = sidecar((s) => {
+    for (const one of s.stations) one.repeat = { columns: 1, rows: 2, step: [3, 3] };
+  });
+  const skewed = (degrees: number): Setup =>
+    sidecar((s) => {
+      s.bases.plate.skew = degrees;
+    });
+  const HEAD = ["G21 G17 G40 G49 G80 G90", "T2 M6", "G0 G54 X20 Y20 S2000 M3", "G43 H2 Z50", "G98 G81 X20 Y20 Z-8 R2 F200", "G80"];
+  const HOLE = ["G98 G81 Z-8 R2 F200", "G80"];
+  const TAIL = ["G28 G91 Z0", "M30"];
+  const look = (lines: readonly string[], setup: Setup = COLUMN) => tell("approach-stale-axis", setup, [...HEAD, ...lines, ...TAIL]);
+  const said = (lines: readonly string[], setup?: Setup) => look(lines, setup).texts;
+  const text = (axes: string, axis: string, value: number, off: string, line = 8) =>
+    `7 "G55" default(tool 2 (drill 6.8), A2, A1, ${axes}, ${axis}, ${value}, {"mm":${off}}) at A2; ${line} related.down()`;
+
+  it("which axis is stale, by how much, and where it goes down", () => {
+    expect(said(["G0 G55 X20", ...HOLE])).toEqual([text("Y", "Y", 20, "150")]);
+    expect(said(["G0 G55 Y20", ...HOLE], TWO)).toEqual([text("X", "X", 20, "150")]);
+    // Both: the one that is farther off is named.
+    expect(said(["G0 G55", ...HOLE])).toEqual([text("X and Y", "Y", 20, "150")]);
+    expect(said(["G0 G55", ...HOLE], TWO)).toEqual([text("X and Y", "X", 20, "150")]);
+    expect(said(["G0 G55 X20", "Z2", "G1 Z-3 F100", "G0 Z50"])).toEqual([text("Y", "Y", 20, "150", 9)]);
+    expect(said(["G0 G55 X20", "G1 X40 F100", "G0 Z50"])).toEqual([text("Y", "Y", 20, "150")]);
+    expect(look(["G0 G55 X20", ...HOLE]).findings[0]?.data).toEqual({ axes: ["Y"], off: 150 });
+  });
+  it("where the axis agrees within the tolerance it is mentioned", () => {
+    const same = look(["G0 G55 X20", ...HOLE], TWO);
+    expect(same.texts).toEqual(['7 "G55" same(tool 2 (drill 6.8), A2, A1, Y, Y, 20, {"mm":0}) at A2; 8 related.down()']);
+    expect(same.findings[0]?.level).toBe("information");
+    expect(same.findings[0]?.fixes[0]?.sameMotion).toBe(true);
+    // 150·sin 0.005° = 0.0131, within 0.02; naming Y then moves it by that much. 150·sin 1° = 2.618.
+    const near = look(["G0 G55 X20", ...HOLE], skewed(0.005));
+    expect(near.findings.map((f) => [f.level, f.fixes[0]?.sameMotion])).toEqual([["information", false]]);
+    const off = look(["G0 G55 X20", ...HOLE], skewed(1));
+    expect(off.findings.map((f) => [f.level, Number(f.data?.off).toFixed(3)])).toEqual([["error", "2.618"]]);
+  });
+  it("restated in time, or only on the way to a height above everything", () => {
+    for (const lines of [
+      ["G0 G55 X20 Y20", ...HOLE],
+      ["G0 G55 X20", "Y20", ...HOLE],
+      ["G0 G55", "Y20", "X20", ...HOLE],
+      ["G0 G55 X20", "Z40", "Y20", ...HOLE],
+      ["G0 G55 X20", "G1 Y20 F100", "G0 Z50"],
+      // A polar radius is both axes.
+      ["G16", "G0 G55 X30", ...HOLE, "G15"],
+      // Nothing goes down there.
+      ["G0 G55 X20"],
+      ["G0 G55 X20", "G0 G54 X30 Y20", ...HOLE],
+    ])
+      expect(said(lines)).toEqual([]);
+    // Home and machine positions name no place at the station.
+    expect(said(["G0 G55 X20", "G28 Y0", ...HOLE])).toHaveLength(1);
+    expect(said(["G0 G55 X20", "G53 Y-100", ...HOLE])).toHaveLength(1);
+  });
+  it("a new tool: before X and Y it is the matter of approach-low, where they never come of this rule", () => {
+    const tool = ["T1 M6", "S3000 M3", "G0 G55 X20", "G43 H1 Z-3"];
+    expect(said([...tool, "Y20", "G1 X40 F300", "G0 Z50"])).toEqual([]);
+    expect(said([...tool, "G1 X40 F300", "G0 Z50"])).toEqual([
+      '9 "G55" default(tool 1 (end mill 10), A2, A1, Y, Y, 20, {"mm":150}) at A2; 11 related.down()',
+    ]);
+  });
+  const rows: readonly Row[] = [
+    ["behind X", ["G0 G55 X20", ...HOLE], [["G0 G55 X20 Y20"]]],
+    ["before Y", ["G0 G55 Y20", ...HOLE], [["G0 G55 X20 Y20"]], TWO],
+    ["behind X, whatever follows it", ["G0 X20 G55 (row)", ...HOLE], [["G0 X20 Y20 G55 (row)"]]],
+    ["in the block that names the other axis", ["G55", "G0 X20", ...HOLE], [["G0 X20 Y20"]]],
+    ["both in a block of their own behind the change", ["G0 G55", ...HOLE], [["X20 Y20"]]],
+    ["in a skipped block", ["/G0 G55 X20", `/${HOLE[0]}`, "/G80"], [["/G0 G55 X20 Y20"]]],
+    ["less the shift", ["G52 Y1", "G0 G55 X20", ...HOLE], [["G0 G55 X20 Y19"]]],
+    ["beside a computed value", ["G0 G55 X[20]", ...HOLE], [["G0 G55 X[20] Y20"]]],
+    ["not where the axes are turned", ["G68 X0 Y0 R10", "G0 G55 X20", ...HOLE], []],
+    ["not where they are mirrored", ["G51.1 X0", "G0 G55 X20", ...HOLE], []],
+    ["not where they are scaled", ["G51 X0 Y0 Z0 P2", "G0 G55 X20", ...HOLE], []],
+    ["not both where the next block would feed to them", ["G1 Z40 F900", "G55", ...HOLE], []],
+    ["not in increments", ["G91 G0 G55 X5", "G90", ...HOLE], []],
+  ];
+  for (const [title, lines, fixes, setup = COLUMN] of rows)
+    it(`the fix: ${title}`, () => expect(fixesOf("approach-stale-axis", setup, [...HEAD, ...lines, ...TAIL])).toEqual(fixes));
+
+  it("in a called program: offered where every caller means the same", () => {
+    const sub = (lines: readonly string[]) =>
+      tell("approach-stale-axis", COLUMN, ["O1", ...HEAD, ...lines, ...TAIL, "O9", "G0 G55 X20", ...HOLE, "M99"]).fixes.map((f) =>
+        f.slice(1),
+      );
+    expect(sub(["M98 P9"])).toEqual([["G0 G55 X20 Y20"]]);
+    expect(sub(["M98 P9", "G0 G54 X30 Y20", "M98 P9"])).toEqual([["G0 G55 X20 Y20"]]);
+    expect(sub(["M98 P9", "G0 G54 X30 Y21", "M98 P9"])).toEqual([]);
+    // Where the program has named Y at the station before, the block would move it.
+    expect(sub(["M98 P9", "G0 G55 X30 Y25", "M98 P9"])).toEqual([]);
+  });
+});
