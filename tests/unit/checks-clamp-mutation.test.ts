@@ -728,3 +728,121 @@ describe("approach-stale-axis", () => {
     expect(sub(["M98 P9", "G0 G55 X30 Y25", "M98 P9"])).toEqual([]);
   });
 });
+
+/** Travel X-1020 … 0, Y-510 … 0, Z-560 … 0; part zero of A1 at X-680 Y-385 Z-345, of A2 150 mm on in X. */
+describe("travel-limit", () => {
+  const HEAD = ["G21 G17 G40 G49 G80 G90", "T1 M6", "G0 G54 X10 Y10 S4000 M3", "G43 H1 Z50"];
+  const TAIL = ["G0 Z50", "G28 G91 Z0", "M30"];
+  const said = (lines: readonly string[], setup: Setup = TWO, tail = TAIL) =>
+    tell("travel-limit", setup, [...HEAD, ...lines, ...tail]).texts;
+  const travel = (change: Record<string, readonly [number, number]>): Setup => machine((m) => Object.assign(m.travel, change));
+  const line = (n: number, text: string, axis: string, to: string, value: number, over: number, end: string, limit: number) =>
+    `${n} "${text}" default(A1, tool 1 (end mill 10), ${axis}, ${to}, {"mm":${value}}, {"mm":${over}}, ${end}, {"mm":${limit}}) at A1`;
+
+  it("each end of each axis, not at the end nor a micrometre beyond it", () => {
+    expect(said(["G0 X-341"])).toEqual([line(5, "G0 X-341", "X", "X-341", -1021, 1, "lower", -1020)]);
+    expect(said(["G0 X681"])).toEqual([line(5, "G0 X681", "X", "X681", 1, 1, "upper", 0)]);
+    expect(said(["G0 Y-126"])).toEqual([line(5, "G0 Y-126", "Y", "Y-126", -511, 1, "lower", -510)]);
+    expect(said(["G0 Y386"])).toEqual([line(5, "G0 Y386", "Y", "Y386", 1, 1, "upper", 0)]);
+    // Gauge point -345 + 235 + 120 = 10; -345 - 100 + 120 = -325.
+    expect(said(["G0 Z235"])).toEqual([line(5, "G0 Z235", "Z", "Z235", 10, 10, "upper", 0)]);
+    expect(said(["G0 Z-100"], travel({ Z: [-324, 0] }))).toEqual([line(5, "G0 Z-100", "Z", "Z-100", -325, 1, "lower", -324)]);
+    for (const inside of ["X-340", "X-340.0005", "X680", "Y-125", "Y385", "Z225"]) expect(said([`G0 ${inside}`])).toEqual([]);
+    const [first] = tell("travel-limit", TWO, [...HEAD, "G0 X-341", ...TAIL]).findings;
+    expect(first?.data).toEqual({ axis: "X", value: -1021, over: expect.closeTo(1, 9), limit: -1020, tool: 1 });
+  });
+  it("two axes in one block are two findings of it; without travel, or without LF for Z, there is none", () => {
+    expect(tell("travel-limit", TWO, [...HEAD, "G0 X-341 Z235", ...TAIL]).texts).toHaveLength(1);
+    expect(
+      said(
+        ["G0 X-341"],
+        machine((m) => (m.travel = {})),
+      ),
+    ).toEqual([]);
+    expect(
+      said(
+        ["G0 Z300"],
+        machine((m) => delete m.travel.Z),
+      ),
+    ).toEqual([]);
+    const noLength: Setup = {
+      use: "two-stations",
+      change: (s) => {
+        (s.tools as Record<string, Record<string, unknown>>)["1"] = { name: "end mill 10", DC: 10, H: 1 };
+      },
+    };
+    expect(said(["G0 Z300"], noLength)).toEqual([]);
+    expect(said(["G0 X-341"], noLength)).toHaveLength(1);
+  });
+  it("the block that leads out is told, not what goes on outside, nor the way back; out again is", () => {
+    const also = (texts: readonly string[]) =>
+      texts.map((t) => [Number.parseInt(t, 10), ...[...t.matchAll(/(\d+) related/g)].map((m) => Number(m[1]))]);
+    expect(also(said(["G0 X-341", "X-345", "X-341", "X0"]))).toEqual([[5]]);
+    expect(also(said(["G0 X-341", "X-345", "X-341", "X0", "X-342"]))).toEqual([[5, 9]]);
+    // At another station, or by another height, it is another fault.
+    expect(also(said(["G0 X681", "X0", "G55 X531"]))).toEqual([[5], [7]]);
+    expect(also(said(["G0 X681", "G55 X531"]))).toEqual([[5]]);
+    expect(also(said(["G0 Z235", "Z50", "Z236"]))).toEqual([[5], [7]]);
+    expect(also(said(["G0 Z235", "Z50", "G55 X0 Y0", "Z235"]))).toEqual([[5, 8]]);
+    // Straight across outside, and out at the other end.
+    expect(also(said(["G0 X-341", "X681"]))).toEqual([[5]]);
+    // A longer tool reaches out on its own.
+    expect(also(said(["G0 Z235", "T2 M6", "G0 G54 X10 Y10 S4000 M3", "G43 H2 Z216"]))).toEqual([[5], [8]]);
+  });
+  it("arcs bulge: about Z to the side, in the plane of Z and X up and down", () => {
+    // Half a circle of radius 100 about X600 Y110, counter-clockwise from its south: east of it at X700 = machine X20.
+    const east = ["G0 X600", "G3 X600 Y210 I0 J100 F500", "G0 X0"];
+    expect(said(east, travel({ X: [-1020, 19] }))).toEqual([line(6, "G3 X600 Y210 I0 J100 F500", "X", "Y210", 20, 1, "upper", 19)]);
+    expect(said(east, travel({ X: [-1020, 20] }))).toEqual([]);
+    // Clockwise it bulges to the west, X500 = machine X-180.
+    expect(
+      said(
+        east.map((l) => l.replace("G3", "G2")),
+        travel({ X: [-1020, -50] }),
+      ).filter((t) => t.startsWith("6")),
+    ).toEqual([]);
+    // Z to X is the positive sense of G18: G3 from X0 to X100 goes over Z50, gauge -345 + 50 + 120 = -175; G2 goes under, to -275.
+    const over = ["G18 G0 X0 Z0", "G3 X100 Z0 I50 K0 F500", "G17 G0 Z10"];
+    const tail = ["M30"];
+    expect(said([...over], travel({ Z: [-560, -176] }), tail).map((t) => Number.parseInt(t, 10))).toEqual([4]);
+    const low = HEAD.map((l) => l.replace("Z50", "Z10"));
+    const at = (lines: readonly string[], z: readonly [number, number]) =>
+      tell("travel-limit", travel({ Z: z }), [...low, ...lines, ...tail]).findings.map((f) => [f.place.range.line + 1, f.data?.value]);
+    expect(at(over, [-560, -176])).toEqual([[6, expect.closeTo(-175, 6)]]);
+    expect(at(over, [-560, -174])).toEqual([]);
+    const under = over.map((l) => l.replace("G3", "G2"));
+    expect(at(under, [-274, 0])).toEqual([[6, expect.closeTo(-275, 6)]]);
+    expect(at(under, [-276, 0])).toEqual([]);
+  });
+  it("machine positions, and from a place that is not known: the end counts", () => {
+    expect(said(["G53 X1"])).toEqual([line(5, "G53 X1", "X", "X681", 1, 1, "upper", 0)]);
+    expect(tell("travel-limit", TWO, [...HEAD.slice(0, 2), "G0 G54 X700 Y10 S4000 M3", "M30"]).texts).toEqual([
+      line(3, "G0 G54 X700 Y10 S4000 M3", "X", "X700 Y10", 20, 20, "upper", 0),
+    ]);
+  });
+  it("the rotary axis in degrees", () => {
+    const setup: Setup = {
+      use: "tombstone",
+      change: (s) => {
+        (s.machine as Machine).travel.B = [-10, 200];
+      },
+    };
+    const lines = ["G21 G17 G40 G49 G80 G90", "G28 G91 Z0", "G90 B0", "T1 M6", "G0 G54 X10 Y10 S4000 M3", "B201", "B200", "B-11", "M30"];
+    const { findings } = tell("travel-limit", setup, lines);
+    expect(
+      findings.map((f) => [f.message.key, f.message.args.value, f.message.args.over, f.message.args.end, f.message.args.limit]),
+    ).toEqual([["rotary", { deg: 201 }, { deg: 1 }, "upper", { deg: 200 }]]);
+    expect(findings[0]?.related.map((r) => [r.place.range.line + 1, r.message.args.end])).toEqual([[8, "lower"]]);
+  });
+  it("an offset that stands beside its station explains as much as it stands beside", () => {
+    // G54 holds X 10 mm beyond the station: what is 5 mm over follows from it, 15 mm does not.
+    const stored: Setup = {
+      use: "two-stations",
+      change: (s) => {
+        s.offsets = { values: { G54: { X: -670, Y: -385, Z: -345 } } };
+      },
+    };
+    expect(said(["G0 X675"], stored)).toEqual([]);
+    expect(said(["G0 X685"], stored)).toHaveLength(1);
+  });
+});

@@ -69,18 +69,16 @@ M30
         const under = limits[0] - low;
         const above = high - limits[1];
         const key = axis === "Z" ? `Z ${move.modal.tool}` : axis;
-        // Not known is neither inside nor outside.
-        if (!(under > TOUCH) && !(above > TOUCH)) {
-          if (!Number.isNaN(low) && !Number.isNaN(high)) outside.delete(key);
-          continue;
-        }
-        // While it stays outside, the block that led there is the one to change.
+        const end = overAt(move, axis, limits, "to");
+        // While it stays outside, the block that led there is the one to change; not known is neither inside nor outside.
         const entering = !outside.has(key);
-        outside.add(key);
+        if (end > TOUCH) outside.add(key);
+        else if (end <= TOUCH) outside.delete(key);
+        if (!(under > TOUCH) && !(above > TOUCH)) continue;
         const upper = above > TOUCH;
         const over = upper ? above : under;
         // A move that starts outside and comes no farther out is on its way back, or runs alongside.
-        if (over <= startOver(move, axis, limits) + TOUCH) continue;
+        if (over <= overAt(move, axis, limits, "from") + TOUCH) continue;
         if (!entering) continue;
         if (Math.max(offsetDeviation(cx.fixture, move), broughtDeviation(cx.fixture, cx.run, move)) >= over) continue;
         const step = cx.run.steps[move.step];
@@ -119,10 +117,11 @@ M30
   },
 });
 
-/** How far outside a move begins, mm or degrees; 0 inside and where it is not known. */
-function startOver(move: Move, axis: Axis | "rotary", limits: readonly [number, number]): number {
-  const at = axis === "rotary" ? move.rotaryFrom : axis === "Z" ? move.gaugeFrom : move.from[axis === "X" ? 0 : 1];
-  return Number.isNaN(at) ? 0 : Math.max(0, limits[0] - at, at - limits[1]);
+/** How far outside a move begins or ends, mm or degrees; 0 inside, NaN where it is not known. */
+function overAt(move: Move, axis: Axis | "rotary", limits: readonly [number, number], end: "from" | "to"): number {
+  const [rotary, gauge] = end === "from" ? [move.rotaryFrom, move.gaugeFrom] : [move.rotaryTo, move.gaugeTo];
+  const at = axis === "rotary" ? rotary : axis === "Z" ? gauge : move[end][axis === "X" ? 0 : 1];
+  return Math.max(0, limits[0] - at, at - limits[1]);
 }
 
 /** How far the gauge point goes along an axis; NaN where it is not known. */
