@@ -608,3 +608,208 @@ describe("state-incomplete", () => {
     ]);
   });
 });
+
+describe("units-unstated", () => {
+  const rule = "units-unstated";
+  const units = (setup: Setup, ...lines: string[]) => tell(rule, setup, [...lines, "M30"]);
+  const inches: Setup = { use: "two-stations", change: (s) => void Object.assign(s, { units: "inch" }) };
+  it("on the first block with a coordinate, with the fixture's unit before its first word", () => {
+    expect(units(two, "T1 M6", "G0 G54 X0 Y0", "Z5").texts).toEqual(['2 "G0 G54 X0 Y0" default()']);
+    expect(units(two, "N5 G0 X1").fixes).toEqual([["from 1", "N5 G21 G0 X1"]]);
+    expect(units(inches, "N5 G0 X1").fixes).toEqual([["from 1", "N5 G20 G0 X1"]]);
+    expect(units(two, "G0X5").fixes).toEqual([["from 1", "G21G0X5"]]);
+    expect(units({}, "N5 G0 X1").fixes).toEqual([]);
+    expect(units({}, "N5 G0 X1").texts).toEqual(['1 "N5 G0 X1" default()']);
+    for (const line of ["G0 X5", "Y5", "Z5", "G0 I5", "J5", "K5", "G2 I0 R5"])
+      expect(
+        units(two, line, "X1").texts.map((x) => x.split(" default")[0]),
+        line,
+      ).toEqual([`1 "${line}"`]);
+    expect(units(two, "G0 X5", "G21", "X1").texts).toHaveLength(1);
+    expect(units(two, "M98 P100", "M30", "O100", "G0 X3", "M99").texts).toEqual(['4 "G0 X3" default(); 1 related.called-from()']);
+  });
+  it("another than the fixture's: where it is stated, and every statement changed", () => {
+    const t = units(inches, "G21", "N10 G0 X1", "G20", "G21 X3");
+    expect(t.texts).toEqual(['2 "N10 G0 X1" mismatch(mm, inch); 1 related.stated()']);
+    expect(t.fixes).toEqual([["from 1", "G20", "N10 G0 X1", "G20", "G20 X3"]]);
+    expect(t.findings[0]?.fixes[0]?.title).toEqual({ key: "fix.own", args: { code: "G20", wanted: "inch" } });
+    expect(units(two, "g20", "g0 x1").texts).toEqual(['2 "g0 x1" mismatch(inch, mm); 1 related.stated()']);
+    expect(units(two, "g20", "g0 x1").fixes).toEqual([["from 1", "g21"]]);
+    expect(units(two, "G0 X0", "G20", "X1").texts).toEqual(['3 "X1" mismatch(inch, mm); 2 related.stated()']);
+    // A computed code may state either.
+    expect(units(two, "G[20]", "X1").fixes).toEqual([]);
+    expect(units(two, "G[20]", "X1").texts).toHaveLength(1);
+  });
+  it("nothing: stated in time, only zeros before it, a dwell, a turn, codes of other dialects, not known", () => {
+    for (const lines of [
+      ["G21", "X1"],
+      ["G21 X1"],
+      ["G0 X0", "G21", "X1"],
+      ["G0 X0 Y0"],
+      ["G4 X1", "G21", "G0 X1"],
+      ["G0 A5"],
+      ["G71", "X5"],
+      ["G70", "X5"],
+      ["G700", "X5"],
+      ["G710", "X5"],
+      ["M98 P100", "M30", "O100", "G21", "X2", "M99"],
+      ["IF [#500 EQ 1] GOTO 5", "G20", "N5 G0 X1"],
+    ])
+      expect(units(two, ...lines).texts, lines.join("|")).toEqual([]);
+    expect(units(inches, "G20", "X1").texts).toEqual([]);
+    expect(units({}, "G20", "X1").texts).toEqual([]);
+  });
+});
+
+describe("point-missing", () => {
+  const rule = "point-missing";
+  const counts = (units = "mm"): Setup => ({
+    use: "two-stations",
+    change: (s) => {
+      s.units = units;
+      Object.assign(s.machine as object, { dialect: { extends: "iso", wholeNumber: "increment" } });
+    },
+  });
+  const point = (...lines: string[]) => tell(rule, counts(), ["G21 G17 G90", ...lines, "M30"]);
+  const words = (...lines: string[]) => point(...lines).findings.map((f) => f.message.args.word);
+  it("each number without one, as the control reads it, with the point as a fix", () => {
+    const t = point("X1. Y50");
+    expect(t.texts).toEqual(['2 "Y50" default(Y50, {"mm":0.05})']);
+    expect(t.fixes).toEqual([["from 2", "X1. Y50."]]);
+    expect(words("X1.", "X0 Y5 I3 J-2 K1 R9 Z0 A90 C0")).toEqual(["Y5", "I3", "J-2", "K1", "R9", "A90"]);
+    expect(point("X1. A90").texts).toEqual(['2 "A90" default(A90, {"deg":0.09})']);
+    // A ten-thousandth of an inch would be 0.00254 mm; the increment here is a thousandth: 50 are 1.27 mm.
+    expect(tell(rule, counts(), ["G20", "X1. Y50", "M30"]).texts).toEqual(['2 "Y50" default(Y50, {"mm":1.27})']);
+    expect(tell(rule, counts("inch"), ["X1. Y50", "G21", "Y40", "M30"]).texts.map((x) => x.split(" default")[1])).toEqual([
+      '(Y50, {"mm":1.27})',
+      '(Y40, {"mm":0.04})',
+    ]);
+    expect(point("X1.", "M98 P100", "M98 P100", "M30", "O100", "Y5", "M99").texts).toEqual([
+      '7 "Y5" default(Y5, {"mm":0.005}); 3 related.called-from()',
+    ]);
+  });
+  it("not: no point anywhere, zero, a dwell, a feed, a repeat, a value that is computed, another dialect", () => {
+    expect(words("X10", "Y9")).toEqual([]);
+    expect(words("F1.", "X5")).toEqual([]);
+    expect(words("G4 X1.", "X5")).toEqual([]);
+    expect(words("X1.", "G4 X5", "G4 P3", "F500", "X#1", "X[5]", "S5 T5 M5")).toEqual([]);
+    expect(words("X1.", "G83 X5. Z-9 R2 Q3 K2 F100")).toEqual(["Z-9", "R2", "Q3"]);
+    expect(words("X1.", "G83 X5. Z-9. R2. Q3. K2 F100")).toEqual([]);
+    expect(words("X1.", "G1 K2 F9")).toEqual(["K2"]);
+    expect(tell(rule, two, ["X1. Y50", "M30"]).texts).toEqual([]);
+  });
+  it("more than twenty are one habit", () => {
+    const lines = (n: number) => Array.from({ length: n }, (_, i) => `Y${i + 1}`);
+    expect(point("X1.", ...lines(20)).findings).toHaveLength(20);
+    const t = point("X1.", ...lines(21));
+    expect(t.findings.map((f) => f.related.length)).toEqual([20]);
+    expect(t.findings[0]?.related[0]?.message.key).toBe("related.more");
+  });
+});
+
+describe("incremental-left", () => {
+  const rule = "incremental-left";
+  it("G90 goes to the first block with an axis behind the return, not to one that reads its words otherwise, is skipped, or is in another program", () => {
+    const fix = (...lines: string[]) => fixed(rule, "G91 G28 Z0", ...lines, "G54 X5 Y5");
+    expect(fix("B0")).toEqual([["from 7", "G90 B0"]]);
+    expect(fix("A90")).toEqual([["from 7", "G90 A90"]]);
+    expect(fix("M8", "C90")).toEqual([["from 8", "G90 C90"]]);
+    for (const other of ["G4 X1", "G10 L2 P1 X0", "G30 X0", "G53 X0", "G52 X0", "G92 X0", "/ X5", "M8"])
+      expect(fix(other), other).toEqual([["from 8", "G90 G54 X5 Y5"]]);
+    expect(fixed(rule, "G91 G28 Z0", "/ X5 Y5")).toEqual([["from 7", "/ G90 X5 Y5"]]);
+  });
+  it("a program that is called twice has one fault; another return has another", () => {
+    expect(said(rule, "M98 P100", "G0 X1 Y1", "M98 P100", "M30", "O100", "G91 G28 Z0", "T1 M6", "G54 X1 Y1", "G90", "M99")).toEqual([
+      `13 "G54 X1 Y1" default(${T1}) at A1; 11 related.set(); 6 related.called-from(); 8 related.called-from()`,
+    ]);
+    expect(said(rule, "G91 G28 Z0", "X9 Y9", "G90 X9 Y9", "G91 G28 Z0", "X9 Y9")).toHaveLength(2);
+    // Left on, and found again by the next block: told once, at the first.
+    expect(said(rule, "G91 G28 Z0", "X9 Y9", "X9 Y9")).toHaveLength(1);
+  });
+});
+
+describe("shift-everywhere", () => {
+  const rule = "shift-everywhere";
+  const g92 = (setup: Setup, ...lines: string[]) => tell(rule, setup, [...HEAD, ...lines, "M30"]);
+  it("as the program has it, with an offset that it shifts; every further one beside", () => {
+    const t = g92(two, "G0 G54 X0 Y0", "G43 H1 Z50", "G92 Z51", "G92 Y3 X#500 (SET)", "G92 S500", "G92 X2");
+    expect(t.texts).toEqual(['6 "G92 Z51" default(Z51); 4 related.offset(G54); 7 related.again(); 9 related.again()']);
+    expect(g92(two, "G0 G54 X0 Y0", "G92 Y3 X#500").findings[0]?.message.args).toEqual({ axes: "Y3 X#500" });
+    expect(g92(two, "G54", "M98 P100", "M98 P100", "M30", "O100", "G92 X5", "M99").texts).toEqual([
+      '9 "G92 X5" default(X5); 4 related.offset(G54); 5 related.called-from()',
+    ]);
+    expect(g92({}, "G0 G54 X0 Y0", "G92 X5 Y5", "G55 X0").texts).toEqual(['5 "G92 X5 Y5" default(X5 Y5); 4 related.offset(G54)']);
+  });
+  it("nothing: no station's offset, one offset without a sidecar, no axis", () => {
+    expect(g92(two, "G0 X0 Y0", "G92 X5").texts).toEqual([]);
+    expect(g92(two, "G0 G58 X0 Y0", "G92 X5").texts).toEqual([]);
+    expect(g92({}, "G0 G54 X0 Y0", "G92 X5", "G54 X0").texts).toEqual([]);
+    expect(g92(two, "G0 G54 X0 Y0", "G92 S5").texts).toEqual([]);
+  });
+  it("it is taken out whole, where the station's own offset then counts", () => {
+    expect(g92(two, "G0 G54 X0 Y0", "G92 X5 Y5").fixes).toEqual([["from 5"]]);
+    expect(g92(two, "G0 G54 X0 Y0", "N5 G92 X5 F3").fixes).toEqual([["from 5", "N5 F3"]]);
+    expect(g92(two, "G0 G54 X0 Y0", "M8 G92 X5 F#500").fixes).toEqual([["from 5", "M8 F#500"]]);
+    expect(g92(two, "G0 G54 X0 Y0", "G92 X2 (SET)").fixes).toEqual([["from 5", " (SET)"]]);
+    expect(g92(two, "G0 G54 X0 Y0", "G92 X5", "G92 Y5").fixes).toEqual([["from 5"]]);
+    expect(g92(two, "G54", "M98 P100", "M98 P100", "M30", "O100", "G92 X5", "M99").fixes).toEqual([["from 9"]]);
+    expect(g92(two, "G0 G54 X0 Y0", "G92 X5").findings[0]?.fixes[0]).toMatchObject({
+      title: { key: "fix.remove", args: { offset: "G54" } },
+      sameMotion: false,
+    });
+    // A comment among its words; an offset of no station; the length of the tool in it.
+    expect(g92(two, "G0 G54 X0 Y0", "G92 X5 (A) Y3").fixes).toEqual([]);
+    expect(g92(two, "G0 G54 X0 Y0", "G58 X0", "G92 X5").fixes).toEqual([]);
+    expect(g92(two, "G0 G54 X0 Y0", "G92 X5", "G92 Z5").fixes).toEqual([]);
+    expect(g92(two, "G0 G54 X0 Y0", "G43 H1 Z50", "G92 Z5").fixes).toEqual([["from 6"]]);
+    const control: Setup = {
+      use: "two-stations",
+      change: (s) => void Object.assign(s.machine as object, { dialect: { extends: "iso", lengthBy: "control" } }),
+    };
+    expect(g92(control, "G0 G54 X0 Y0", "Z50", "G92 Z5").fixes).toEqual([["from 6"]]);
+  });
+  it("without a sidecar only where it shifts by nothing", () => {
+    const idle = g92({}, "G0 G54 X0 Y0", "G92 X0 Y0", "G55 X0");
+    expect(idle.fixes).toEqual([["from 5"]]);
+    expect(idle.findings[0]?.fixes[0]?.sameMotion).toBe(true);
+    expect(g92({}, "G0 G54 X0 Y0", "G92 X0 Y1", "G55 X0").fixes).toEqual([]);
+    expect(g92({}, "G0 G54 X0 Y0", "G92 X0 Y0", "G55 X0", "G92 X1").fixes).toEqual([]);
+  });
+});
+
+describe("what lower layers noticed", () => {
+  const of = (rule: string, ...lines: string[]) => tell(rule, {}, lines);
+  it("call-target: each missing program once; M99 for M30 in the program's habit", () => {
+    expect(of("call-target", "O1", "M98 P200", "M98 P200", "M98 P300", "M30").texts).toEqual([
+      '2 "P200" missing(200, 200); 3 related.call(200, 200)',
+      '4 "P300" missing(300, 300)',
+    ]);
+    expect(of("call-target", "o1", "m98 p100", "m30", "o100", "m30").texts).toEqual(['5 "m30" ends(100); 2 related.call()']);
+    expect(of("call-target", "o1", "m98 p100", "m30", "o100", "m30").fixes).toEqual([["from 5", "m99"]]);
+    expect(of("call-target", "O1", "GOTO 5", "GOTO 5", "M30").fixes).toEqual([]);
+    expect(of("call-target", "O1", "M98 P100", "M30", "O100", "M99", "O100", "M99").texts).toEqual([
+      '6 "O100" twice(100); 4 related.first(); 2 related.call()',
+    ]);
+  });
+  it("call-endless: of a subprogram by itself only what hangs on none of its arguments", () => {
+    expect(of("call-endless", "O1", "N5 G4 P1", "GOTO 5", "M30").findings).toHaveLength(1);
+    expect(of("call-endless", "O100", "N5 G4 P1", "GOTO 5", "M99").findings).toHaveLength(1);
+    expect(of("call-endless", "O100", "WHILE [#1 GT 0] DO1", "G4 P1", "END1", "M99").findings).toEqual([]);
+    // The same in a program that is run as it stands.
+    expect(of("call-endless", "O1", "#1=1", "WHILE [#1 GT 0] DO1", "G4 P1", "END1", "M30").findings).toHaveLength(1);
+  });
+  it("syntax: up to ten alike each for itself, more are one; of a subprogram by itself nothing that hangs on values", () => {
+    const lines = (n: number, text = "!!!") => Array.from({ length: n }, () => text);
+    expect(of("syntax", ...lines(10), "M30").findings).toHaveLength(10);
+    expect(of("syntax", ...lines(11), "M30").findings.map((f) => f.related.length)).toEqual([10]);
+    expect(of("syntax", ...lines(11), ...lines(2, "???"), "M30").findings.map((f) => f.related.length)).toEqual([10, 0, 0]);
+    const wrong = ["#2=SQRT[0-1]", "#1=1/0"];
+    expect(of("syntax", "O1", ...wrong, "M30").findings).toHaveLength(2);
+    expect(of("syntax", "O1", "M98 P100", "M30", "O100", ...wrong, "M99").findings).toHaveLength(2);
+    expect(of("syntax", "O1", "M30", "O100", ...wrong, "M99").findings).toEqual([]);
+    expect(of("syntax", "O1", "M30", "O100", "X1..2", "M99").findings).toHaveLength(1);
+    // An arc whose radius is too small, with numbers and with arguments.
+    expect(of("syntax", "O1", "M30", "O100", "G90 G0 X0 Y0", "G2 X9 Y0 R1 F9", "M99").findings).toHaveLength(1);
+    expect(of("syntax", "O1", "M30", "O100", "G90 G0 X0 Y0", "G2 X9 Y0 R[0+1] F9", "M99").findings).toEqual([]);
+  });
+});
