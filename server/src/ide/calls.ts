@@ -2,7 +2,7 @@ import type { Source } from "../engine/syntax/block.js";
 import { partOfLine } from "../engine/syntax/parse.js";
 import { baseName } from "../engine/text/path.js";
 import { type Place, placeOf } from "../engine/text/place.js";
-import { callOf, type Neighbourhood, nameAt, programPlace } from "./names.js";
+import { type Caller, callsOf, type Neighbourhood, nameAt, programPlace } from "./names.js";
 import { say } from "./texts.js";
 import type { Position } from "./view.js";
 
@@ -57,20 +57,21 @@ export function outgoing(near: Neighbourhood, file: string, number: number): Cal
   if (source === undefined || part === undefined) return [];
   const { line, endLine } = part.range.range;
   const edges = new Map<string, { item: ProgramItem; places: Place[] }>();
-  for (let at = line; at <= endLine; at++) add(near, source, at, edges, (target) => target);
+  for (const caller of callsOf(source, near.profile))
+    if (caller.block.line >= line && caller.block.line <= endLine) add(near, source, caller, edges, (target) => target);
   return [...edges.values()];
 }
 
 /** What calls a program. */
 export function incoming(near: Neighbourhood, file: string, number: number): CallEdge[] {
+  const own = itemOf(near, file, number);
   const edges = new Map<string, { item: ProgramItem; places: Place[] }>();
   for (const source of near.sources) {
-    for (let line = 0; line < source.blocks.length; line++) {
-      add(near, source, line, edges, (target) => {
-        const own = itemOf(near, file, number);
+    for (const caller of callsOf(source, near.profile)) {
+      add(near, source, caller, edges, (target) => {
         if (own === undefined || target.file !== own.file || target.number !== own.number) return undefined;
-        const caller = source.parts[partOfLine(source, line)];
-        return itemOf(near, source.file, caller?.number ?? Number.NaN);
+        const part = source.parts[partOfLine(source, caller.block.line)];
+        return itemOf(near, source.file, part?.number ?? Number.NaN);
       });
     }
   }
@@ -80,13 +81,11 @@ export function incoming(near: Neighbourhood, file: string, number: number): Cal
 function add(
   near: Neighbourhood,
   source: Source,
-  line: number,
+  { block: { line }, call }: Caller,
   edges: Map<string, { item: ProgramItem; places: Place[] }>,
   end: (target: ProgramItem) => ProgramItem | undefined,
 ): void {
-  const block = source.blocks[line];
-  const call = block === undefined || block.words.length === 0 ? undefined : callOf(block, near.profile);
-  if (call?.p === undefined || Number.isNaN(call.number) || call.code === "M97" || call.code === "M99") return;
+  if (call.p === undefined || Number.isNaN(call.number) || call.code === "M97" || call.code === "M99") return;
   const target = near.fileOf(call.number, source.file);
   const item = target === undefined ? undefined : itemOf(near, target, call.number);
   const other = item === undefined ? undefined : end(item);
@@ -110,32 +109,30 @@ export function programLinks(near: Neighbourhood, file: string, sidecar: (name: 
   const source = near.sources.find((s) => s.file === file);
   if (source === undefined) return [];
   const out: Link[] = [];
-  for (const block of source.blocks) {
-    const call = block.words.length === 0 ? undefined : callOf(block, near.profile);
-    if (call?.p !== undefined && !Number.isNaN(call.number) && call.code !== "M97" && call.code !== "M99") {
-      const target = near.fileOf(call.number, file);
-      if (target !== undefined && target !== file)
+  for (const { block, call } of callsOf(source, near.profile)) {
+    if (call.p === undefined || Number.isNaN(call.number) || call.code === "M97" || call.code === "M99") continue;
+    const target = near.fileOf(call.number, file);
+    if (target !== undefined && target !== file)
+      out.push({
+        place: placeOf(file, { line: block.line, start: call.p.start, end: call.p.end }),
+        file: target,
+        tooltip: say("link.program", { program: call.number }),
+      });
+  }
+  for (const block of source.blocks.slice(0, 30)) {
+    for (const comment of block.comments) {
+      const m = /^\s*FIXTURE\s*:\s*(\S.*?)\s*$/i.exec(comment.text);
+      const name = m?.[1];
+      if (name === undefined) continue;
+      const text = source.lines[block.line] ?? "";
+      const start = text.indexOf(name, comment.start);
+      if (start >= 0)
         out.push({
-          place: placeOf(file, { line: block.line, start: call.p.start, end: call.p.end }),
-          file: target,
-          tooltip: say("link.program", { program: call.number }),
+          place: placeOf(file, { line: block.line, start, end: start + name.length }),
+          file: sidecar(name),
+          tooltip: say("link.sidecar"),
         });
     }
-    if (block.line < 30) {
-      for (const comment of block.comments) {
-        const m = /^\s*FIXTURE\s*:\s*(\S.*?)\s*$/i.exec(comment.text);
-        const name = m?.[1];
-        if (name === undefined) continue;
-        const text = source.lines[block.line] ?? "";
-        const start = text.indexOf(name, comment.start);
-        if (start >= 0)
-          out.push({
-            place: placeOf(file, { line: block.line, start, end: start + name.length }),
-            file: sidecar(name),
-            tooltip: say("link.sidecar"),
-          });
-      }
-    }
   }
-  return out;
+  return out.sort((a, b) => a.place.range.line - b.place.range.line);
 }

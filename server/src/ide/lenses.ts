@@ -139,21 +139,22 @@ function findingsByVisit(view: View): Map<number, Finding[]> {
   const out = new Map<number, Finding[]>();
   const open = findings.filter((f) => f.waived === undefined);
   if (open.length === 0) return out;
-  const lines = new Map<string, Finding[]>();
+  // The steps that stand on a line with a finding, in their order, so that a visit need not be gone through step by step.
+  const marked = new Map<number, Finding[]>();
   for (const f of open) {
-    const key = `${f.place.file}:${f.place.range.line}`;
-    const list = lines.get(key);
-    if (list === undefined) lines.set(key, [f]);
-    else list.push(f);
+    for (const step of view.stepsOf(f.place.file, f.place.range.line)) {
+      const list = marked.get(step);
+      if (list === undefined) marked.set(step, [f]);
+      else list.push(f);
+    }
   }
+  const steps = [...marked].sort(([a], [b]) => a - b);
   for (const visit of run.visits) {
     const own = new Set<Finding>();
     const id = visit.station < 0 ? undefined : view.analysis.fixture?.stations[visit.station]?.id;
     const first = visit.openedBy >= 0 ? Math.min(visit.openedBy, visit.firstStep) : visit.firstStep;
-    for (let i = first; i <= visit.lastStep; i++) {
-      const step = run.steps[i];
-      if (step === undefined) continue;
-      for (const f of lines.get(`${run.sources[step.source]?.file}:${step.block.line}`) ?? []) {
+    for (let at = firstAtOrBehind(steps, first); (steps[at]?.[0] ?? Number.POSITIVE_INFINITY) <= visit.lastStep; at++) {
+      for (const f of steps[at]?.[1] ?? []) {
         const stations = f.data?.stations;
         const named = f.station === undefined || f.station === id || (Array.isArray(stations) && stations.includes(id));
         if (named) own.add(f);
@@ -162,4 +163,16 @@ function findingsByVisit(view: View): Map<number, Finding[]> {
     if (own.size > 0) out.set(visit.index, [...own]);
   }
   return out;
+}
+
+/** Index of the first entry whose step is at or behind one; the entries stand in the order of their steps. */
+function firstAtOrBehind(steps: readonly (readonly [number, unknown])[], step: number): number {
+  let low = 0;
+  let high = steps.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if ((steps[middle]?.[0] ?? 0) < step) low = middle + 1;
+    else high = middle;
+  }
+  return low;
 }

@@ -136,7 +136,8 @@ const CALLS = new Set(["M98", "M97", "M99", "G65", "G66"]);
 /** The call of a block, if any. */
 export function callOf(block: Block, profile: Profile): CallWord | undefined {
   for (const word of block.words) {
-    if (word.letter !== "M" && word.letter !== "G") continue;
+    // No call has a smaller number, and most words are motion.
+    if ((word.letter !== "M" && word.letter !== "G") || !(word.value > 64)) continue;
     const code = codeOf(word, word.value);
     if (!CALLS.has(code) || !profile.codes.has(code)) continue;
     const p = block.words.find((w) => w.letter === "P");
@@ -145,6 +146,27 @@ export function callOf(block: Block, profile: Profile): CallWord | undefined {
     return { code, codeWord: word, p, number };
   }
   return undefined;
+}
+
+/** A block that calls, with its call. */
+export interface Caller {
+  readonly block: Block;
+  readonly call: CallWord;
+}
+
+const callers = new WeakMap<Source, { readonly profile: Profile; readonly list: readonly Caller[] }>();
+
+/** The blocks of a source that call something or return by M99, in their order. Looked for once: questions about calls go through all files. */
+export function callsOf(source: Source, profile: Profile): readonly Caller[] {
+  const known = callers.get(source);
+  if (known?.profile === profile) return known.list;
+  const list: Caller[] = [];
+  for (const block of source.blocks) {
+    const call = block.words.length === 0 ? undefined : callOf(block, profile);
+    if (call !== undefined) list.push({ block, call });
+  }
+  callers.set(source, { profile, list });
+  return list;
 }
 
 /** Every name that a block writes, with where. */
@@ -271,17 +293,34 @@ const cache = new WeakMap<Source, { readonly near: Neighbourhood; readonly list:
 export function occurrencesOf(source: Source, near: Neighbourhood): readonly Occurrence[] {
   const known = cache.get(source);
   if (known?.near === near) return known.list;
-  const list = source.blocks.flatMap((block) =>
-    block.words.length === 0 &&
-    block.control === undefined &&
-    block.assignments.length === 0 &&
-    block.label === undefined &&
-    block.program === undefined
-      ? []
-      : occurrencesIn(source, block, near),
-  );
+  const list: Occurrence[] = [];
+  for (const block of source.blocks) if (mayWrite(block)) list.push(...occurrencesIn(source, block, near));
   cache.set(source, { near, list });
   return list;
+}
+
+/** Letters of words that can be a name or a part of one. */
+const NAMING = new Set(["G", "M", "T", "H", "D"]);
+
+/** False for a block that writes no name of a kind (or none at all), told at a glance: most blocks of a long program are motion. */
+function mayWrite(block: Block, kind?: Name["kind"]): boolean {
+  const { words, control, assignments } = block;
+  const any = kind === undefined;
+  if ((any || kind === "label") && (block.label !== undefined || control !== undefined)) return true;
+  if ((any || kind === "program") && block.program !== undefined) return true;
+  const variable = any || kind === "variable";
+  if (variable && (assignments.length > 0 || control !== undefined)) return true;
+  for (const { letter, expr, value } of words) {
+    if (variable && expr !== undefined) return true;
+    // G0 to G3 move, in every dialect.
+    if (!NAMING.has(letter) || (letter === "G" && value < 4)) continue;
+    if (any) return true;
+    if (letter === "T" ? kind === "tool" : letter === "H" ? kind === "length register" : letter === "D" && kind === "radius register")
+      return true;
+    if (letter === "M" && (kind === "label" || kind === "program")) return true;
+    if (letter === "G" && (kind === "offset" || kind === "program")) return true;
+  }
+  return false;
 }
 
 /** The name under a position of a file. Of several that overlap the shortest is meant. */
@@ -314,9 +353,19 @@ export function sameName(a: Name, b: Name): boolean {
 /** Where a name is written in the neighbourhood, in the order of files and lines; `within` limits the search to one file. */
 export function referencesOf(near: Neighbourhood, name: Name, within?: string): Occurrence[] {
   const only = within ?? (name.kind === "label" || (name.kind === "variable" && name.part >= 0) ? name.file : undefined);
-  return near.sources
-    .filter((s) => only === undefined || s.file === only)
-    .flatMap((s) => occurrencesOf(s, near).filter((o) => sameName(o.name, name)));
+  return near.sources.filter((s) => only === undefined || s.file === only).flatMap((s) => namesLike(s, near, name));
+}
+
+/** Where one source writes a name. */
+function namesLike(source: Source, near: Neighbourhood, name: Name): Occurrence[] {
+  const known = cache.get(source);
+  if (known?.near === near) return known.list.filter((o) => sameName(o.name, name));
+  const out: Occurrence[] = [];
+  for (const block of source.blocks) {
+    if (!mayWrite(block, name.kind)) continue;
+    for (const o of occurrencesIn(source, block, near)) if (sameName(o.name, name)) out.push(o);
+  }
+  return out;
 }
 
 /** The same neighbourhood with only those files that a file calls or is called by, over any number of steps. */
@@ -328,9 +377,8 @@ export function relatives(near: Neighbourhood, file: string): Neighbourhood {
     else list.add(b);
   };
   for (const source of near.sources) {
-    for (const block of source.blocks) {
-      const call = block.words.length === 0 ? undefined : callOf(block, near.profile);
-      if (call?.p === undefined || Number.isNaN(call.number) || call.code === "M97" || call.code === "M99") continue;
+    for (const { call } of callsOf(source, near.profile)) {
+      if (call.p === undefined || Number.isNaN(call.number) || call.code === "M97" || call.code === "M99") continue;
       const target = near.fileOf(call.number, source.file);
       if (target === undefined || target === source.file) continue;
       link(source.file, target);

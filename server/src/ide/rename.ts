@@ -3,7 +3,7 @@ import type { Source } from "../engine/syntax/block.js";
 import type { Expr } from "../engine/syntax/expression.js";
 import { linesOfLabel, partOfLine } from "../engine/syntax/parse.js";
 import { baseName } from "../engine/text/path.js";
-import { callOf, type Name, type Neighbourhood, nameAt, type Occurrence, referencesOf, relatives } from "./names.js";
+import { callsOf, type Name, type Neighbourhood, nameAt, type Occurrence, referencesOf, relatives } from "./names.js";
 import { say } from "./texts.js";
 import type { Position } from "./view.js";
 
@@ -70,11 +70,12 @@ function unfitLabel(near: Neighbourhood, name: Name & { kind: "label" }): string
     if ((control?.kind === "goto" || control?.kind === "if-goto") && control.target.kind !== "number")
       return say("rename.jump-computed", { line: block.line + 1 });
   }
-  const called = new Set(blocksOf(source, name.part).flatMap((b) => callOf(b, near.profile)?.number ?? []));
+  const called = new Set(
+    callsOf(source, near.profile).flatMap(({ block, call }) => (partOfLine(source, block.line) === name.part ? call.number : [])),
+  );
   for (const other of near.sources) {
-    for (const block of other.blocks) {
-      const call = callOf(block, near.profile);
-      if (call?.code !== "M99" || call.p === undefined) continue;
+    for (const { block, call } of callsOf(other, near.profile)) {
+      if (call.code !== "M99" || call.p === undefined) continue;
       const part = other.parts[partOfLine(other, block.line)];
       if (part === undefined || !called.has(part.number)) continue;
       const marks = { program: part.number, number: name.number, line: block.line + 1 };
@@ -94,13 +95,12 @@ function unfitProgram(near: Neighbourhood, name: Name & { kind: "program" }): st
   const foreign = near.sources.find(
     (s) =>
       s.file !== name.file &&
-      s.blocks.some((b) => callOf(b, near.profile)?.number === name.number && near.fileOf(name.number, s.file) === name.file),
+      callsOf(s, near.profile).some(({ call }) => call.number === name.number && near.fileOf(name.number, s.file) === name.file),
   );
   if (foreign !== undefined && near.byFileName(name.file)) return say("rename.program-foreign", { number: name.number });
   for (const other of near.sources) {
-    for (const block of other.blocks) {
-      const call = callOf(block, near.profile);
-      if (call === undefined || call.code === "M99" || call.code === "M97") continue;
+    for (const { block, call } of callsOf(other, near.profile)) {
+      if (call.code === "M99" || call.code === "M97") continue;
       if (call.p !== undefined && Number.isNaN(call.number))
         return say("rename.call-computed", { line: block.line + 1, file: baseName(other.file) });
     }
@@ -127,9 +127,8 @@ function unfitVariable(near: Neighbourhood, name: Name & { kind: "variable" }): 
     .filter(([, n]) => n === name.number)
     .map(([letter]) => letter);
   for (const source of near.sources) {
-    for (const block of source.blocks) {
-      const call = callOf(block, near.profile);
-      if ((call?.code !== "G65" && call?.code !== "G66") || call.number !== own?.number) continue;
+    for (const { block, call } of callsOf(source, near.profile)) {
+      if ((call.code !== "G65" && call.code !== "G66") || call.number !== own?.number) continue;
       const letter = letters.find((l) => block.words.some((w) => w.letter === l));
       if (letter !== undefined)
         return say("rename.argument", { number: name.number, letter, line: block.line + 1, file: baseName(source.file) });
@@ -147,12 +146,12 @@ function collision(near: Neighbourhood, name: Name, number: number): string | un
   }
   if (name.kind === "program") {
     for (const source of near.sources) {
-      const calls = source.file === name.file || source.blocks.some((b) => callOf(b, near.profile)?.number === name.number);
+      const calls = source.file === name.file || callsOf(source, near.profile).some(({ call }) => call.number === name.number);
       if (!calls) continue;
       const taken = near.fileOf(number, source.file);
       if (taken !== undefined) return say("rename.program-taken", { number, file: baseName(taken) });
-      const called = source.blocks.find((b) => callOf(b, near.profile)?.number === number);
-      if (called !== undefined) return say("rename.program-called", { line: called.line + 1, file: baseName(source.file), number });
+      const called = callsOf(source, near.profile).find(({ call }) => call.number === number);
+      if (called !== undefined) return say("rename.program-called", { line: called.block.line + 1, file: baseName(source.file), number });
     }
     return undefined;
   }

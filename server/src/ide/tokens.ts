@@ -45,22 +45,25 @@ export function tokensOf(
   old: (line: number) => number | undefined,
 ): Token[] {
   const out: Token[] = [];
+  const read = view?.analysis.profile === profile ? view.sourceOf(file)?.blocks : undefined;
   for (let line = from; line <= Math.min(to, lines.length - 1); line++) {
     const text = lines[line] ?? "";
     if (text === "") continue;
     const at = old(line);
-    const block = parseLine(text, line, profile);
-    blockTokens(profile, block, view === undefined || at === undefined ? undefined : stateBefore(view, file, at)?.motion, out);
+    // A line that the analysis has read need not be read again, but for one that is blank to the machine and not to a person.
+    const known = at === undefined ? undefined : read?.[at];
+    const block = known === undefined || known.words.length === 0 ? parseLine(text, line, profile) : known;
+    blockTokens(profile, line, block, view === undefined || at === undefined ? undefined : stateBefore(view, file, at)?.motion, out);
   }
   return out;
 }
 
-function blockTokens(profile: Profile, block: Block, motionBefore: string | undefined, out: Token[]): void {
+function blockTokens(profile: Profile, line: number, block: Block, motionBefore: string | undefined, out: Token[]): void {
   const own: Token[] = [];
   const skipped: TokenModifier[] = block.skip === undefined ? [] : ["skipped"];
   const add = (start: number, end: number, type: TokenType, ...modifiers: (TokenModifier | undefined)[]): void => {
     if (end <= start) return;
-    own.push({ line: block.line, start, length: end - start, type, modifiers: [...modifiers.filter((m) => m !== undefined), ...skipped] });
+    own.push({ line, start, length: end - start, type, modifiers: [...modifiers.filter((m) => m !== undefined), ...skipped] });
   };
   for (const c of block.comments) add(c.start, c.end, "comment");
   if (block.labelSpan !== undefined) add(block.labelSpan.start, block.labelSpan.end, "label", "declaration");

@@ -37,26 +37,61 @@ export function viewOf(analysis: Analysis, spell: (key: string) => string): View
 
 function createView(analysis: Analysis, spell: (key: string) => string): View {
   const { run } = analysis;
-  const byLine = new Map<number, Map<number, number[]>>();
-  run.steps.forEach((step, index) => {
-    let lines = byLine.get(step.source);
-    if (lines === undefined) {
-      lines = new Map();
-      byLine.set(step.source, lines);
-    }
-    const list = lines.get(step.block.line);
-    if (list === undefined) lines.set(step.block.line, [index]);
-    else list.push(index);
-  });
+  const stepsOfLine = stepsByLine(run);
   const sourceIndex = new Map(run.sources.map((source, index) => [source.file, index]));
   return {
     analysis,
-    stepsOf: (file, line) => byLine.get(sourceIndex.get(file) ?? -1)?.get(line) ?? [],
+    stepsOf: (file, line) => stepsOfLine(sourceIndex.get(file) ?? -1, line),
     sourceOf: (file) => run.sources[sourceIndex.get(file) ?? -1],
     mainLine: (step) => mainLine(run, step),
     visitsOf: (station) => run.visits.filter((visit) => visit.station === station),
     findingsAt: (file, line) => analysis.findings.filter((f) => f.place.file === file && f.place.range.line === line),
     offsetName: (key) => analysis.fixture?.offsetName(key) ?? spell(key),
+  };
+}
+
+const NONE: readonly number[] = [];
+
+/**
+ * The steps of each line. A long program has as many lines as steps, and a list for each of them would keep the first question after
+ * a check waiting: the steps are counted out into one array, from which a line's own are cut when they are asked for.
+ */
+function stepsByLine(run: Run): (source: number, line: number) => readonly number[] {
+  // Place of a source's first line among the lines of all sources.
+  const bases: number[] = [];
+  let lines = 0;
+  for (const source of run.sources) {
+    bases.push(lines);
+    lines += source.blocks.length;
+  }
+  const ends = new Int32Array(lines + 1);
+  for (const step of run.steps) {
+    const at = (bases[step.source] ?? Number.NaN) + step.block.line;
+    if (at < lines) ends[at + 1] = (ends[at + 1] as number) + 1;
+  }
+  for (let at = 0; at < lines; at++) ends[at + 1] = (ends[at + 1] as number) + (ends[at] as number);
+  const order = new Int32Array(run.steps.length);
+  const next = ends.slice();
+  run.steps.forEach((step, index) => {
+    const at = (bases[step.source] ?? Number.NaN) + step.block.line;
+    if (!(at < lines)) return;
+    const place = next[at] as number;
+    order[place] = index;
+    next[at] = place + 1;
+  });
+  const cut = new Map<number, readonly number[]>();
+  return (source, line) => {
+    const base = bases[source];
+    if (base === undefined || line < 0 || line >= (run.sources[source]?.blocks.length ?? 0)) return NONE;
+    const from = ends[base + line] as number;
+    const to = ends[base + line + 1] as number;
+    if (from === to) return NONE;
+    let own = cut.get(base + line);
+    if (own === undefined) {
+      own = Array.from(order.subarray(from, to));
+      cut.set(base + line, own);
+    }
+    return own;
   };
 }
 
