@@ -171,3 +171,330 @@ describe("skip-partial: a selection behind the slash on which later blocks rely"
     expect(tell("skip-partial", inOffset, turn).texts).toEqual(['7 "/ G55" default(G55, 8, G54) at R1; 8 related.relies()']);
   });
 });
+
+const HEAD = ["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", "G0 G54 X0 Y0", "G43 H1 Z50"];
+/** X of A1 to A4, Y and Z of all of them, as samples.ts gives them: X-680 and 150 mm on for each, Y-385, Z-345. */
+const X = ["", "X-680.", "X-530.", "X-380.", "X-230."];
+const g10 = (p: number, words: string): string => `G10 L2 P${p} ${words}`;
+const xyz = (p: number): string => g10(p, `${X[p]} Y-385. Z-345.`);
+const xy = (p: number): string => g10(p, `${X[p]} Y-385.`);
+const three: Setup = { use: "three-stations" };
+const two: Setup = { use: "two-stations" };
+const inOffset: Setup = {
+  use: "tombstone",
+  change: (s) => {
+    ((s.machine as Record<string, unknown>).rotary as Record<string, unknown>).inOffset = true;
+  },
+};
+
+describe("offset-missing-axis", () => {
+  const missing = (setup: Setup, ...lines: string[]) => {
+    const t = tell("offset-missing-axis", setup, ["G21 G90", ...lines, "M30"]);
+    return [...t.texts, ...t.fixes.map((f) => f.join(" "))];
+  };
+  it("an axis that most of the other registers have, on the first block of the register, with the computed value", () => {
+    expect(missing(two, xyz(1), xy(2))).toEqual([
+      '3 "G10 L2 P2 X-530. Y-385." default(G55, Z) at A2; 2 related.given(G54, Z)',
+      "from 3 G10 L2 P2 X-530. Y-385. Z-345.",
+    ]);
+    expect(missing(three, xy(1), xyz(2), xyz(3))).toEqual([
+      '2 "G10 L2 P1 X-680. Y-385." default(G54, Z) at A1; 3 related.given(G55, Z)',
+      "from 2 G10 L2 P1 X-680. Y-385. Z-345.",
+    ]);
+  });
+  it("two axes are one finding; a register written in several blocks is looked at as a whole", () => {
+    expect(missing(three, xyz(1), g10(2, "X-530."), xyz(3))).toEqual([
+      '3 "G10 L2 P2 X-530." default(G55, Y+Z) at A2; 2 related.given(G54, Y+Z)',
+      "from 3 G10 L2 P2 X-530. Y-385. Z-345.",
+    ]);
+    expect(missing(three, xyz(1), g10(2, "X-530."), g10(2, "Y-385."), xyz(3))).toEqual([
+      '3 "G10 L2 P2 X-530." default(G55, Z) at A2; 2 related.given(G54, Z)',
+      "from 3 G10 L2 P2 X-530. Z-345.",
+    ]);
+    // One has X and Y, the other X and Z: none gives both that the first lacks.
+    expect(missing(three, g10(1, "X-680."), xy(2), g10(3, "X-380. Z-345."))).toEqual([]);
+    expect(missing({ use: "four-stations" }, g10(1, "X-680."), xyz(2), xy(3), g10(4, "X-230. Z-345.")).slice(0, 1)).toEqual([
+      '2 "G10 L2 P1 X-680." default(G54, Y+Z) at A1; 3 related.given(G55, Y+Z)',
+    ]);
+  });
+  it("behind the last axis of the block, before what follows it; in the units of the program", () => {
+    expect(missing(two, xyz(1), "G10 X-530. Y-385. L2 P2 (A2)")[1]).toBe("from 3 G10 X-530. Y-385. Z-345. L2 P2 (A2)");
+    // -345 / 25.4 = -13.58268
+    expect(missing(two, "G20", g10(1, "X-26.7717 Y-15.1575 Z-13.5827"), g10(2, "X-20.8661 Y-15.1575"))[1]).toBe(
+      "from 4 G10 L2 P2 X-20.8661 Y-15.1575 Z-13.5827",
+    );
+  });
+  it("without a sidecar or a station: no value to offer", () => {
+    expect(missing({}, xyz(1), xy(2))).toEqual(['3 "G10 L2 P2 X-530. Y-385." default(G55, Z); 2 related.given(G54, Z)']);
+    expect(missing(two, xyz(1), xyz(2), g10(5, "X1. Y2."))).toEqual(['4 "G10 L2 P5 X1. Y2." default(G58, Z); 2 related.given(G54, Z)']);
+  });
+  it("not: all of them or half, one alone, another op, a register of no station that gives more, increments, variables", () => {
+    expect(missing(three, xyz(1), xyz(2), xyz(3))).toEqual([]);
+    expect(missing(three, xyz(1), xy(2), xy(3))).toEqual([]);
+    expect(missing(two, xy(1))).toEqual([]);
+    expect(missing({ use: "two-ops" }, xyz(1), xyz(2), g10(3, "X-680. Y-185."), g10(4, "X-530. Y-185."))).toEqual([]);
+    expect(missing(two, xy(1), g10(5, "X1. Y2. Z3."))).toEqual([]);
+    expect(missing(three, xyz(1), xyz(2), "G91", g10(3, "X1. Y1."), "G90")).toEqual([]);
+    expect(missing(two, "#5221=-680", "#5222=-385", "#5223=-345", "#5241=-530")).toEqual([]);
+    expect(missing(two, xyz(1), g10(0, "X0 Y0"), "G10 L10 P2 R100", xyz(2))).toEqual([]);
+  });
+  it("the rotary axis: the face's angle where the offset holds it, else 0", () => {
+    // F1 stands on the face at 0°, R1 on the one at 180°.
+    const lines = [g10(1, "X1. Y1. Z1. B0."), g10(2, "X1. Y1. Z1.")];
+    expect(missing(inOffset, ...lines)[1]).toBe("from 3 G10 L2 P2 X1. Y1. Z1. B180.");
+    expect(missing({ use: "tombstone" }, ...lines)[1]).toBe("from 3 G10 L2 P2 X1. Y1. Z1. B0.");
+  });
+});
+
+describe("offset-value-overwritten", () => {
+  /** Trims of G55: what A2 must hold is X-529.985 Z-345.02. The tolerance is 0.02. */
+  const written = (...lines: string[]) => {
+    const trim = { G55: { X: 0.015, Z: -0.02 } };
+    const setup: Setup = { ...two, change: (s) => void Object.assign(s, { offsets: { trim } }) };
+    const t = tell("offset-value-overwritten", setup, ["G21 G90", ...lines, "M30"]);
+    return [...t.texts.map((x) => x.replace(/; \d+ related.trim\(\)$/, "; trim")), ...t.fixes.map((f) => f.join(" "))];
+  };
+  it("each axis whose value is the one without its trim", () => {
+    expect(written(xyz(1), xyz(2))).toEqual([
+      '3 "X-530." default(G55, X, {"mm":0.015}) at A2; trim',
+      '3 "Z-345." default(G55, Z, {"mm":-0.02}) at A2; trim',
+      "from 3 G10 L2 P2 X-529.985 Y-385. Z-345.",
+      "from 3 G10 L2 P2 X-530. Y-385. Z-345.02",
+    ]);
+  });
+  it("nearer to the value without than to the one with it", () => {
+    // The middle between them is X-529.9925.
+    expect(written(g10(2, "X-529.994"))).toHaveLength(2);
+    expect(written(g10(2, "X-529.991"))).toEqual([]);
+    expect(written(g10(2, "X-529.985 Z-345.02"))).toEqual([]);
+    // Beyond the tolerance it is another fault: 0.025 and more beside.
+    expect(written(g10(2, "X-530.01"))).toEqual([]);
+    expect(written(g10(2, "X-530.004"))).toHaveLength(2);
+  });
+  it("computed or set as a variable: no fix", () => {
+    expect(written("#1=-530", g10(2, "X#1"))).toEqual(['3 "X#1" default(G55, X, {"mm":0.015}) at A2; trim']);
+    expect(written("#5241=-530.")).toEqual(['2 "#5241=-530." default(G55, X, {"mm":0.015}) at A2; trim']);
+  });
+  it("in inches", () => {
+    // -530 / 25.4 = -20.866142; -529.985 / 25.4 = -20.86555
+    expect(written("G20", g10(2, "X-20.866142"))).toEqual([
+      '3 "X-20.866142" default(G55, X, {"mm":0.015}) at A2; trim',
+      "from 3 G10 L2 P2 X-20.8656",
+    ]);
+  });
+  it("not: no trim, an increment, not known", () => {
+    expect(written(xyz(1), g10(2, "Y-385."))).toEqual([]);
+    expect(written("G91", g10(2, "X-530."))).toEqual([]);
+    expect(written(g10(2, "X#500"))).toEqual([]);
+    expect(written(g10(1, "X-530."), "G10 L10 P2 R-530.")).toEqual([]);
+  });
+});
+
+describe("offset-value", () => {
+  const value = (setup: Setup, ...lines: string[]) => tell("offset-value", setup, ["G21 G90", ...lines, "M30"]);
+  /** Without the place in the sidecar of the station. */
+  const said = (setup: Setup, ...lines: string[]) => {
+    const t = value(setup, ...lines);
+    return [...t.texts.map((x) => x.replace(/; \d+ related.station\((\w+)\)/, "; station $1")), ...t.fixes.map((f) => f.join(" "))];
+  };
+  it("one to three axes: the words from the first to the last that is off, each with what it is off by", () => {
+    expect(said(two, g10(1, "Y-385. X-681."))).toEqual([
+      '2 "X-681." 1 none(A1, G54, X, {"mm":-1}, {"mm":-680}, X) at A1; station A1',
+      "from 2 G10 L2 P1 Y-385. X-680.",
+    ]);
+    expect(said(two, g10(1, "X-681. (A) Z-345. Y-386."))).toEqual([
+      '2 "X-681. (A) Z-345. Y-386." 2 none(A1, G54, X, {"mm":-1}, {"mm":-680}, Y, {"mm":-1}, {"mm":-385}, X+Y) at A1; station A1',
+      "from 2 G10 L2 P1 X-680. (A) Z-345. Y-385.",
+    ]);
+    const t = value(two, g10(1, "X-680.5 Y-385.25 Z-346."));
+    expect(t.texts[0]).toMatch(/^2 "X-680.5 Y-385.25 Z-346." 3 none\(A1, G54, X, \{"mm":-0.5\}, .*Y, \{"mm":-0.25\}, .*Z, \{"mm":-1\}/);
+    expect(t.findings[0]?.data).toEqual({
+      offset: "G54",
+      reason: "none",
+      axes: {
+        X: { found: -680.5, computed: -680, difference: -0.5 },
+        Y: { found: -385.25, computed: -385, difference: -0.25 },
+        Z: { found: -346, computed: -345, difference: -1 },
+      },
+    });
+  });
+  it("within the tolerance of 0.02, exactly at it, and beyond", () => {
+    expect(said(two, g10(1, "X-680.019"), g10(1, "X-679.98"), g10(1, "X-680.02"))).toEqual([]);
+    expect(said(two, g10(1, "X-680.021"))).toHaveLength(2);
+    expect(said(two, g10(1, "X-679.979"))).toHaveLength(2);
+  });
+  it("stations of one base that are off alike are one finding", () => {
+    const t = value(two, g10(1, "X-681."), g10(2, "X-531."));
+    expect(t.findings).toHaveLength(1);
+    expect(t.texts[0]).toContain('; 3 related.same(A2, G55, X, {"mm":-1}, {"mm":-530}, X)');
+    expect(value(two, g10(1, "X-681."), g10(2, "X-532.")).findings).toHaveLength(2);
+    expect(value(two, g10(1, "X-681."), g10(2, "Y-386.")).findings).toHaveLength(2);
+  });
+  it("why: one pitch of 50, several, another station's, another's with its distance", () => {
+    const why = (...lines: string[]) => value(two, ...lines).findings.map((f) => f.message.key);
+    expect(why(g10(1, "X-630."))).toEqual(["1 pitch-x single"]);
+    expect(why(g10(1, "X-730."))).toEqual(["1 pitch-x single"]);
+    expect(why(g10(1, "X-580."))).toEqual(["1 pitch-x"]);
+    expect(why(g10(1, "Y-335."))).toEqual(["1 pitch-y single"]);
+    expect(why(g10(1, "Y-285."))).toEqual(["1 pitch-y"]);
+    const t = value(two, g10(1, "X-530. Y-385."));
+    expect(t.findings[0]?.message).toMatchObject({ key: "1 station-pitch-x", args: { station: "A1", other: "A2", x: 3 } });
+  });
+  it("computed or not known: no fix; what is not known is listed", () => {
+    expect(said(two, "#1=-681", g10(1, "X#1 Y-386."))).toEqual([
+      '3 "X#1 Y-386." 2 none(A1, G54, X, {"mm":-1}, {"mm":-680}, Y, {"mm":-1}, {"mm":-385}, X+Y) at A1; station A1',
+    ]);
+    const t = value(two, g10(1, "X#500 Y-386."));
+    expect(t.texts).toHaveLength(1);
+    expect(t.fixes).toEqual([["from 2", "G10 L2 P1 X#500 Y-385."]]);
+    expect(t.analysis.notChecked).toContainEqual({
+      what: { key: "offset-value/what.offset", args: { offset: "G54", line: 2 } },
+      why: { key: "offset-value/why.computed", args: {} },
+    });
+    expect(said(two, "#5221=-681.")).toEqual(['2 "#5221=-681." 1 none(A1, G54, X, {"mm":-1}, {"mm":-680}, X) at A1; station A1']);
+  });
+  it("the common shift that the program writes counts from there on", () => {
+    // With 10 mm of common shift the registers hold 10 less.
+    expect(said(two, g10(0, "X10. Y0 Z0"), g10(1, "X-690. Y-385. Z-345."))).toEqual([]);
+    expect(said(two, g10(1, "X-680."), g10(0, "X10. Y0 Z0"))).toEqual([]);
+    expect(said(two, g10(0, "X10. Y0 Z0"), xyz(2))).toEqual([
+      '3 "X-530." 1 none(A2, G55, X, {"mm":10}, {"mm":-540}, X) at A2; station A2',
+      "from 3 G10 L2 P2 X-540. Y-385. Z-345.",
+    ]);
+  });
+  it("in inches", () => {
+    // -13.5 × 25.4 = -342.9, which is 2.1 above -345 = -13.58268 in.
+    expect(said(two, "G20", g10(1, "X-26.7717 Y-15.1575 Z-13.5"))[1]).toBe("from 3 G10 L2 P1 X-26.7717 Y-15.1575 Z-13.5827");
+  });
+  it("not: an increment, a register that is meant for another station, a station that is not loaded", () => {
+    expect(said(two, "G91", g10(1, "X1."))).toEqual([]);
+    expect(said(two, `${xyz(1)} (A1)`, g10(1, "X-530. Y-385. Z-345. (A2)"))).toEqual([]);
+    expect(said({ ...two, empty: ["A1"] }, g10(1, "X0 Y0 Z0"))).toEqual([]);
+    expect(said({}, g10(1, "X0 Y0 Z0"))).toEqual([]);
+    expect(said(two, g10(5, "X0 Y0 Z0"))).toEqual([]);
+  });
+  it("the angle, modulo 360", () => {
+    expect(said(inOffset, g10(2, "B-180."), g10(1, "B360."))).toEqual([]);
+    expect(said(inOffset, g10(1, "B90."))).toEqual([
+      '2 "B90." 1 none(F1, G54, B, {"deg":90}, {"deg":0}, B) at F1; station F1',
+      "from 2 G10 L2 P1 B0.",
+    ]);
+    expect(said(inOffset, g10(2, "B0."))[0]).toMatch(/^2 "B0." 1 rotary-zero\(R1, G55, B, \{"deg":-?180\}, \{"deg":180\}/);
+  });
+  describe("as the sidecar stores it", () => {
+    const stored = (use: string, values: unknown, ...lines: string[]) =>
+      value({ use, change: (s) => void Object.assign(s, { offsets: { values } }) }, ...lines);
+    const off = { G55: { X: -531, Y: -386, Z: -345 } };
+    it("on the entry, with a change of each value", () => {
+      const t = stored("two-stations", { G54: { X: -680, Y: -385, Z: -345 }, ...off });
+      expect(t.findings.map((f) => f.message.key)).toEqual(["2 none"]);
+      expect(t.findings[0]?.station).toBe("A2");
+      expect(t.findings[0]?.fixes[0]?.title.args).toEqual({ words: "X-530. Y-385." });
+      // JSON has no number that ends in a point.
+      expect(t.findings[0]?.fixes[0]?.changes.map((c) => c.text)).toEqual(["-530", "-385"]);
+    });
+    it("not an axis that the program writes before it goes there", () => {
+      const go = ["T1 M6", "G0 G55 X0 Y0"];
+      const axes = (...lines: string[]) =>
+        stored("two-stations", off, ...lines).findings.map((f) => Object.keys(f.data?.axes ?? {}).join(""));
+      expect(axes(xy(2), ...go)).toEqual([]);
+      expect(axes(g10(2, "X-530."), ...go)).toEqual(["Y"]);
+      expect(axes(xy(1), ...go)).toEqual(["XY"]);
+      expect(axes(...go, xy(2), "X1.")).toEqual(["XY"]);
+      expect(axes("G91", g10(2, "X1. Y1."), "G90", ...go)).toEqual(["XY"]);
+      expect(axes(xy(2))).toEqual([]);
+    });
+    it("an angle; within the tolerance; a station that is not loaded", () => {
+      const t = stored("tombstone", { G54: { B: 10 } });
+      expect(t.findings.map((f) => f.message.args.off1)).toEqual([{ deg: 10 }]);
+      expect(t.findings[0]?.fixes[0]?.changes.map((c) => c.text)).toEqual(["0"]);
+      expect(stored("two-stations", { G55: { X: -530.02, Y: -384.98 } }).findings).toEqual([]);
+    });
+  });
+});
+
+describe("offset-incremental", () => {
+  const inc = (setup: Setup, ...lines: string[]) => {
+    const t = tell("offset-incremental", setup, ["G21 G17 G40 G49 G80 G90", ...lines, "M30"]);
+    return [...t.texts, ...t.fixes.map((f) => f.join(" "))];
+  };
+  it("G91 in the block itself is changed; one before it is overridden in the block", () => {
+    expect(inc(two, "G91 G10 L2 P1 X1.")).toEqual(['2 "G91 G10 L2 P1 X1." default(G54)', "from 2 G90 G10 L2 P1 X1."]);
+    expect(inc(two, "G91", "M9", "N5 X1. G10 L2 P1")).toEqual([
+      '4 "N5 X1. G10 L2 P1" default(G54); 2 related.mode()',
+      "from 4 N5 X1. G90 G10 L2 P1",
+    ]);
+  });
+  it("one G91 is one finding, whatever the registers; two are two", () => {
+    expect(inc(two, "G91", "G10 L2 P1 X1.", "G10 L2 P2 X1.", "G10 L10 P3 R1.", "G10 L12 P3 R1.", "G10 L2 P0 X1.").slice(0, 1)).toEqual([
+      '3 "G10 L2 P1 X1." default(G54); 2 related.mode(); 4 related.more(G55); 5 related.more(length H3); 6 related.more(radius D3); 7 related.more(common shift)',
+    ]);
+    expect(inc(two, "G91", "G10 L2 P1 X1.", "G90", "G91 G28 Z0", "G10 L2 P2 X1.").slice(0, 2)).toEqual([
+      '3 "G10 L2 P1 X1." default(G54); 2 related.mode()',
+      '6 "G10 L2 P2 X1." default(G55); 5 related.mode()',
+    ]);
+  });
+  it("not: G90 in the block, an assignment, a register that does not exist, a dialect that replaces all the same", () => {
+    expect(inc(two, "G91", "G90 G10 L2 P1 X1.")).toEqual([]);
+    expect(inc(two, "G91", "#5221=1")).toEqual([]);
+    expect(inc(two, "G91", "G10 L2 P7 X1.")).toEqual([]);
+    // RS274/NGC version 3 (NISTIR 6556, 3.5.5) knows no increments in G10; from memory.
+    expect(inc({ dialect: "rs274ngc" }, "G91", "G10 L2 P1 X1.")).toEqual([]);
+    expect(inc({}, "G91", "G10 L2 P1 X1.")).toHaveLength(2);
+  });
+});
+
+describe("offset-inherited", () => {
+  const inherited = (setup: Setup, ...lines: string[]) => {
+    const t = tell("offset-inherited", setup, [...HEAD, ...lines, "M30"]);
+    return [...t.texts, ...t.fixes.map((f) => f.join(" "))];
+  };
+  it("the first block with X or Y behind the change, also one that goes nowhere", () => {
+    expect(inherited(two, "G55 X0", "T2 M6", "G43 H2 Z50", "G0 X10 Y10", "X20")).toEqual([
+      '9 "G0 X10 Y10" station(2, G55, A2) at A2; 6 related.stated(2, G55, A2)',
+      "from 9 G55",
+    ]);
+    expect(inherited(two, "G55 X0", "T2 M6", "Y3")).toHaveLength(2);
+    expect(inherited(two, "G55 X0", "T2 M6", "X0")).toHaveLength(2);
+  });
+  it("without a sidecar: where the tool before went to several offsets", () => {
+    expect(inherited({}, "G55 X0", "T2 M6", "X10")).toEqual(['8 "X10" default(2, G55); 6 related.stated(2, G55)', "from 8 G55"]);
+    expect(inherited({}, "X5", "T2 M6", "X10", "G55 X1")).toEqual([]);
+    // With it, where the program does.
+    expect(inherited(two, "X5", "T2 M6", "X10", "G55 X1")).toHaveLength(2);
+    expect(inherited(two, "X5", "T2 M6", "X10")).toEqual([]);
+  });
+  it("not: a way home, a dwell, data, shifts and machine coordinates; an offset that the tool before did not go to", () => {
+    expect(inherited(two, "G55 X0", "T2 M6", "G28 X0", "G53 X0", "G4 X1", "G10 L2 P1 X0", "G30 X0", "G52 X0", "G92 X0", "G54 X1")).toEqual(
+      [],
+    );
+    expect(inherited(two, "G55 X0", "T2 M6", "G53 X0", "X1")[0]).toMatch(/^9 "X1" station/);
+    expect(inherited(two, "G55", "T2 M6", "X1")).toEqual([]);
+    expect(inherited(two, "G#500 X0", "T2 M6", "X1")).toEqual([]);
+  });
+  it("each tool by itself", () => {
+    expect(inherited(two, "G55 X0", "T2 M6", "G54 X0", "G55 X1", "T3 M6", "X1", "G54 X1", "T1 M6", "X3")).toEqual([
+      '11 "X1" station(3, G55, A2) at A2; 9 related.stated(3, G55, A2)',
+      '14 "X3" station(1, G54, A1) at A1; 12 related.stated(1, G54, A1)',
+      "from 11 G55",
+      "from 14 G54",
+    ]);
+  });
+  it("a called program moves: told on the call beside the tool change, which is where the offset belongs", () => {
+    expect(inherited(two, "G55 X0", "T2 M6", "M98 P100", "M30", "O100", "G0 X10", "M99")).toEqual([
+      '8 "M98 P100" station(2, G55, A2) at A2; 6 related.stated(2, G55, A2); 11 related.motion(2, G55, A2)',
+      "from 8 G55",
+    ]);
+    expect(inherited(two, "G55 X0", "M98 P200", "M30", "O200", "T2 M6", "M98 P100", "M99", "O100", "G0 X10", "M99")).toEqual([
+      '11 "M98 P100" station(2, G55, A2) at A2; 6 related.stated(2, G55, A2); 14 related.motion(2, G55, A2); 7 related.called-from()',
+      "from 11 G55",
+    ]);
+    expect(inherited(two, "G55 X0", "M98 P200", "X10", "M30", "O200", "T2 M6", "M99")).toEqual([
+      '8 "X10" station(2, G55, A2) at A2; 6 related.stated(2, G55, A2)',
+      "from 8 G55",
+    ]);
+  });
+  it("behind a slash the new block is, too", () => {
+    expect(inherited(two, "G55 X0", "T2 M6", "/ X1")[1]).toBe("from 8 / G55");
+  });
+});

@@ -295,6 +295,9 @@ describe("a loop that goes to fewer or more stations than there are", () => {
     expect(counted(four, "#101=56", ...loop(54, "#100 LE #101")).fixes).toEqual([]);
     expect(counted(four, "#101=1", ...loop(54, "#100 LE 56", "#100=#100+#101")).fixes).toEqual([]);
     expect(fixes(54, "#100 LE 56", "#100=[#100+3]-2")).toEqual([]);
+    expect(fixes(54, "#100 LE 56.")).toEqual(["from 6", "WHILE [#100 LE 57.] DO1"]);
+    expect(counted(four, "#101=1", ...loop(54, "#100 LE 56", "#100=#101+#100")).fixes).toEqual([]);
+    expect(counted(four, "#101=54", ...loop(54, "#100 LE 56", "#100=1+#101"), "#101=#101+1").fixes).toEqual([]);
   });
   it("one too many: past the last; not where the sidecar keeps that register as a datum", () => {
     const t = counted(four, ...loop(54, "#100 LE 58"));
@@ -445,6 +448,45 @@ describe("station-count: loops that do not simply count up to the last", () => {
     expect(counted(four, ...loop(54, "#100 LE 57", "#100=#100+2"))).toEqual(["6 default(2, 4, bracket op10, A2+A4, )"]);
     expect(counted(four, ...loop(54, "#100 LE 57", "#100=#100+2"), ...loop(55, "#100 LE 57", "#100=#100+2"))).toEqual([]);
   });
+  it("a called program selects, and the loop of its caller counts", () => {
+    const sub = ["O300", "G#100", "M98 P100", "M99"];
+    const by = (last: number) => [...["#100=54", `WHILE [#100 LE ${last}] DO1`, "M98 P300", "#100=#100+1", "END1"], ...[...END, ...sub]];
+    expect(counted(four, ...by(56))).toEqual(["6 default(3, 4, bracket op10, A4, )", "from 6 WHILE [#100 LE 57] DO1"]);
+    expect(counted(four, ...by(57))).toEqual([]);
+    // Called by one block after another, nothing counts.
+    const call = ["M98 P300", "#100=#100+1"];
+    expect(tell("station-count", four, [...HEAD, "T1 M6", "#100=54", ...call, ...call, ...call, ...END, ...sub, ...LOOPED]).texts).toEqual(
+      [],
+    );
+  });
+  it("every other one from the second on; every other register, of which the stations have the first two", () => {
+    expect(counted(four, ...loop(55, "#100 LE 57", "#100=#100+2"))).toEqual(["6 default(2, 4, bracket op10, A1+A3, )"]);
+    const sparse: Setup = {
+      use: "two-stations",
+      change: (s) => {
+        const [one] = s.stations as Record<string, unknown>[];
+        const { repeat: _, ...rest } = one ?? {};
+        s.stations = ["G54", "G56"].map((offset, k) => ({ ...rest, id: `A${k + 1}`, offset, at: [1 + 3 * k, 1] }));
+      },
+    };
+    expect(counted(sparse, ...loop(54, "#100 LE 56", "#100=#100+2"))).toEqual([]);
+    expect(counted(sparse, ...loop(54, "#100 LE 58", "#100=#100+2"))).toEqual([
+      "6 past(3, 2, bracket op10, , G58)",
+      "from 6 WHILE [#100 LE 56] DO1",
+    ]);
+  });
+  it("a loop that goes to no station at all is told by its offsets alone", () => {
+    const lines = [...HEAD, "T1 M6", "S4000 M3", ...loop(58, "#100 LE 59"), ...END, ...LOOPED];
+    expect(tell("station-count", four, lines).texts).toEqual([]);
+    expect(tell("offset-unmapped", four, lines).texts).toHaveLength(1);
+  });
+  it("two tools that leave out the same are two findings", () => {
+    const one = loop(54, "#100 LE 56");
+    expect(counted(four, ...one, "T2 M6", "S4000 M3", ...one).filter((x) => x.includes("default"))).toEqual([
+      "6 default(3, 4, bracket op10, A4, )",
+      "14 default(3, 4, bracket op10, A4, )",
+    ]);
+  });
   it("every depth goes to the stations again: the fix stays", () => {
     const depths = ["#101=0", "WHILE [#101 LT 2] DO2", ...loop(54, "#100 LE 56"), "#101=#101+1", "END2"];
     expect(counted(four, ...depths)).toEqual(["8 default(3, 4, bracket op10, A4, )", "from 8 WHILE [#100 LE 57] DO1"]);
@@ -551,5 +593,187 @@ describe("the whole series beside", () => {
     const t = series(three, "#1=55", "G0 G#1 X0 Y0", "#1=56", "G#1 X0", "#1=57", "G#1 X0");
     expect(t.texts).toHaveLength(1);
     expect(t.fixes).toEqual([]);
+  });
+});
+
+describe("station-wrong-op: a program or path of the other op", () => {
+  // A1, A2 (G54, G55) hold op10, B1, B2 (G56, G57) op20. Head 1 to 7; two lines for each station from 8 on.
+  const head = [...HEAD, "T1 M6", "S4000 M3", "G0 G54 X0 Y0", "G43 H1 Z50"];
+  const OTHER = ["O200", "G90 G0 X30 Y20", "Z2", "G1 Z-4 F300", "Y10", "G0 Z50", "M99"];
+  const wrong = (setup: Setup, ...lines: string[]) => {
+    const t = tell("station-wrong-op", setup, [...head, ...lines, ...END, ...SUB, ...OTHER]);
+    return [...t.texts, ...t.fixes.map((f) => f.join(" "))];
+  };
+  const calls = (...list: [number, number][]) => list.flatMap(([offset, program]) => [`G${offset}`, `M98 P${program}`]);
+  const ops: Setup = { use: "two-ops" };
+  const said = (station: string, own: string, other: string, runs: string, instead: string) =>
+    `default(${station}, bracket, ${own}, bracket, ${other}, ${T1}, ${runs}, ${instead}) at ${station}`;
+
+  it("on the call, with a sibling's call related and its program as a fix", () => {
+    expect(wrong(ops, ...calls([54, 100], [55, 100], [56, 200], [57, 100]))).toEqual([
+      `14 "M98 P100" ${said("B2", "op20", "op10", "O100", "O200")}; 12 related.sibling(B1, O200)`,
+      "from 14 M98 P200",
+    ]);
+    expect(wrong(ops, ...calls([54, 200], [55, 100], [56, 200], [57, 200]))).toEqual([
+      `8 "M98 P200" ${said("A1", "op10", "op20", "O200", "O100")}; 10 related.sibling(A2, O100)`,
+      "from 8 M98 P100",
+    ]);
+  });
+  it("twice there is one finding", () => {
+    expect(wrong(ops, ...calls([54, 100], [55, 100], [56, 200], [57, 100], [57, 100]))).toHaveLength(2);
+  });
+  it("the call is computed, or no M98: no fix", () => {
+    const three = calls([54, 100], [55, 100], [56, 200]);
+    expect(wrong(ops, ...three, "#1=100", "G57", "M98 P#1")).toEqual([
+      `15 "M98 P#1" ${said("B2", "op20", "op10", "O100", "O200")}; 12 related.sibling(B1, O200)`,
+    ]);
+    expect(wrong(ops, ...three, "G57", "G65 P100")).toHaveLength(1);
+    expect(wrong(ops, ...three, "G57", "P100 M98")[1]).toBe("from 14 P200 M98");
+  });
+  it("written out without programs: on the first cut", () => {
+    const own = ["G0 X10 Y20", "Z2", "G1 Z-3 F300", "X40", "G0 Z50"];
+    const other = ["G0 X30 Y20", "Z2", "G1 Z-4 F300", "Y10", "G0 Z50"];
+    // Six lines for each station from 7 on: G54 7, G55 13, G56 19, G57 25; the cut is the fourth of them.
+    expect(wrong(ops, "G54", ...own, "G55", ...own, "G56", ...other, "G57", ...own)).toEqual([
+      `28 "G1 Z-3 F300" ${said("B2", "op20", "op10", "the path", "another path")}; 22 related.sibling(B1, another path)`,
+    ]);
+    expect(wrong(ops, "G54", ...own, "G55", ...own, "G56", "M98 P200", "G57", ...own)).toEqual([
+      `24 "G1 Z-3 F300" ${said("B2", "op20", "op10", "the path", "O200")}; 20 related.sibling(B1, O200)`,
+    ]);
+  });
+  it("not: both ops share it, the station has its own as well, half of the other op, each tool by itself, one op", () => {
+    expect(wrong(ops, ...calls([54, 100], [55, 100], [56, 100], [57, 100]))).toEqual([]);
+    expect(wrong(ops, ...calls([54, 100], [55, 100], [56, 200], [57, 200]))).toEqual([]);
+    expect(wrong(ops, ...calls([54, 100], [55, 100], [56, 200], [57, 200], [57, 100]))).toEqual([]);
+    expect(wrong(ops, ...calls([54, 100], [55, 100], [56, 200], [57, 100], [57, 200]))).toEqual([]);
+    expect(wrong(ops, ...calls([54, 100], [56, 200], [57, 100]))).toEqual([]);
+    expect(wrong(ops, ...calls([54, 100], [55, 100], [57, 100]))).toEqual([]);
+    expect(wrong(ops, ...calls([54, 100], [55, 100]), "T2 M6", "G43 H2 Z50", ...calls([56, 200], [57, 100]))).toEqual([]);
+    expect(wrong(four, ...calls([54, 100], [55, 100], [56, 200], [57, 100]))).toEqual([]);
+    expect(wrong({ ...ops, blockSkip: true }, ...calls([54, 100], [55, 100], [56, 200], [57, 100]))).toEqual([]);
+    expect(wrong({ ...ops, empty: ["B1", "B2"] }, ...calls([54, 100], [55, 100], [56, 200], [57, 100]))).toEqual([]);
+  });
+});
+
+describe("station-drift: copies that differ in a word", () => {
+  const three: Setup = { use: "three-stations" };
+  const cut = (z = "-3", x = "40", y = "30", f = "300") => ["Z2", `G1 Z${z} F${f}`, `X${x}`, `Y${y}`, "G0 Z50"];
+  const copy = (offset: number, lines = cut()) => [`G${offset} X10 Y20`, ...lines];
+  // Head 1 to 5; A1's blocks 6 to 10 (its cut is 7); six lines for each further: A2 11 (cut 13), A3 17 (19), A4 23 (25).
+  const drift = (setup: Setup, ...lines: string[]) => {
+    const t = tell("station-drift", setup, [
+      "G21 G17 G40 G49 G80 G90",
+      "T1 M6",
+      "S4000 M3",
+      "G0 G54 X10 Y20",
+      "G43 H1 Z50",
+      ...lines,
+      ...END,
+    ]);
+    return [...t.texts, ...t.fixes.map((f) => f.join(" "))];
+  };
+  it("one of three, one of four: on the word, with the others' as a fix", () => {
+    expect(drift(three, ...cut("-3.2"), ...copy(55), ...copy(56, cut("-3.2")))).toEqual([
+      `13 "Z-3" default(A2, Z-3, Z-3.2, 2, ${T1}) at A2; 7 related.sibling(A1)`,
+      "from 13 G1 Z-3.2 F300",
+    ]);
+    expect(drift(three, ...cut("-3.2"), ...copy(55), ...copy(56))).toEqual([
+      `7 "Z-3.2" default(A1, Z-3.2, Z-3, 2, ${T1}) at A1; 13 related.sibling(A2)`,
+      "from 7 G1 Z-3 F300",
+    ]);
+    expect(drift(four, ...cut(), ...copy(55), ...copy(56), ...copy(57, cut("-3", "41")))).toEqual([
+      `26 "X41" default(A4, X41, X40, 3, ${T1}) at A4; 8 related.sibling(A1)`,
+      "from 26 X40",
+    ]);
+  });
+  it("the feed counts; F0 has a rule of its own", () => {
+    expect(drift(three, ...cut(), ...copy(55, cut("-3", "40", "30", "200")), ...copy(56))).toEqual([
+      `13 "F200" default(A2, F200, F300, 2, ${T1}) at A2; 7 related.sibling(A1)`,
+      "from 13 G1 Z-3 F300",
+    ]);
+    expect(drift(three, ...cut(), ...copy(55, cut("-3", "40", "30", "0")), ...copy(56))).toEqual([]);
+  });
+  it("two words are a few, three another path; the first is named", () => {
+    expect(drift(three, ...cut(), ...copy(55), ...copy(56, cut("-3.2", "41")))).toEqual([
+      `19 "Z-3.2" default(A3, Z-3.2, Z-3, 2, ${T1}) at A3; 7 related.sibling(A1)`,
+      "from 19 G1 Z-3 F300",
+    ]);
+    expect(drift(three, ...cut(), ...copy(55), ...copy(56, cut("-3.2", "41", "31")))).toEqual([]);
+  });
+  it("computed by the block: no fix", () => {
+    expect(drift(three, "#1=-3.2", ...cut(), ...copy(55, cut("#1")), ...copy(56))).toEqual([
+      `14 "Z#1" default(A2, Z#1, Z-3, 2, ${T1}) at A2; 8 related.sibling(A1)`,
+    ]);
+  });
+  it("each time that a tool comes again is compared by itself", () => {
+    const again = (z: string, second: string) => [
+      ...[...cut(), ...copy(55), ...copy(56)],
+      ...[...copy(54, cut("-5")), ...copy(55, cut(z)), ...copy(56, cut(second))],
+    ];
+    expect(drift(three, ...again("-5", "-5"))).toEqual([]);
+    // The second round begins at 23: A1 23 (cut 25), A2 29 (31), A3 35 (37).
+    expect(drift(three, ...again("-5.5", "-5"))[0]).toBe(`31 "Z-5.5" default(A2, Z-5.5, Z-5, 2, ${T1}) at A2; 25 related.sibling(A1)`);
+  });
+  it("not: no majority, two stations, other blocks, the spelling alone, the way there and back, one that is turned", () => {
+    expect(drift(three, ...cut(), ...copy(55, cut("-3.1")), ...copy(56, cut("-3.2")))).toEqual([]);
+    expect(drift(four, ...cut(), ...copy(55), ...copy(56, cut("-3.2")), ...copy(57, cut("-3.2")))).toEqual([]);
+    expect(drift({ use: "two-stations" }, ...cut(), ...copy(55, cut("-3.2")))).toEqual([]);
+    expect(drift({ ...three, empty: ["A3"] }, ...cut(), ...copy(55, cut("-3.2")), ...copy(56))).toEqual([]);
+    expect(drift(three, ...cut(), ...copy(55, ["Z2", "G1 Z-3 F300", "X20", "X40", "Y30", "G0 Z50"]), ...copy(56))).toEqual([]);
+    expect(drift(three, ...cut(), ...copy(55, ["N5 Z2.", "G01 Z-3. F300 (X)", "X40.0", "Y30", "G00 Z50"]), ...copy(56))).toEqual([]);
+    expect(drift(three, ...cut(), ...copy(55, ["Z3", ...cut().slice(1)]), ...copy(56))).toEqual([]);
+    expect(drift(three, ...cut(), ...copy(55, [...cut().slice(0, 4), "G0 Z60"]), ...copy(56))).toEqual([]);
+    expect(drift({ ...three, blockSkip: true }, ...cut(), ...copy(55, cut("-3.2")), ...copy(56))).toEqual([]);
+  });
+});
+
+describe("station-wrong-face", () => {
+  // F1 (G54) stands on the face at 0°, R1 (G55) on the one at 180°. Lines 1 and 2, then those given.
+  const face = (...lines: string[]) =>
+    tell("station-wrong-face", { use: "tombstone" }, ["G21 G17 G40 G49 G80 G90", "T1 M6", ...lines, "M30"]);
+  const said = (...lines: string[]) => {
+    const t = face(...lines);
+    return [...t.texts, ...t.fixes.map((f) => f.join(" "))];
+  };
+  const home = "G28 G91 Z0";
+  const atFront = [home, "G90 B0", "G0 G54 X10 Y10", "G43 H1 Z50", "G1 Z-2 F300", home];
+  const wrong = (angle: number, tool = T1) => `default(R1, {"deg":180}, {"deg":${angle}}, ${tool}) at R1`;
+
+  it("nothing was cut since the turn: its angle is changed", () => {
+    expect(said(home, "G90 B90", "G0 G55 X10 Y10")).toEqual([`5 "G0 G55 X10 Y10" ${wrong(90)}; 4 related.index()`, "from 4 G90 B180"]);
+  });
+  it("another station was cut since: a turn of its own before the block, in absolute words and rapid", () => {
+    expect(said(...atFront, "G90 G0 G55 X20 Y10")).toEqual([`9 "G90 G0 G55 X20 Y10" ${wrong(0)}; 4 related.index()`, "from 9 G90 G0 B180"]);
+    expect(said(...atFront, "G90", "G0", "G55 X20 Y10")[1]).toBe("from 11 G0 B180");
+    expect(said(...atFront, "G55 G90 G1 X20 Y10 F100")[1]).toBe("from 9 G90 G0 B180");
+  });
+  it("computed, or turned by a called program: the same", () => {
+    expect(said("#1=90", home, "G90 B#1", "G0 G55 X10 Y10")).toEqual([
+      `6 "G0 G55 X10 Y10" ${wrong(90)}; 5 related.index()`,
+      "from 6 G0 B180",
+    ]);
+    expect(said(home, "G90", "M98 P100", "G0 G55 X10 Y10", "M30", "O100", "B90", "M99")[1]).toBe("from 6 G0 B180");
+  });
+  it("no fix where the tool is still down there", () => {
+    expect(said(...atFront.slice(0, -1), "G55 X20 Y10")).toEqual([`8 "G55 X20 Y10" ${wrong(0)}; 4 related.index()`]);
+  });
+  it("one turn is one cause: again there, and with the next tool", () => {
+    expect(said(...atFront, "G90 G0 G55 X20 Y10", "X30", "G54 X1", "G55 X2").slice(0, 1)).toEqual([
+      `9 "G90 G0 G55 X20 Y10" ${wrong(0)}; 4 related.index(); 12 related.also-at(R1, {"deg":180}, {"deg":0}, ${T1})`,
+    ]);
+    expect(said(home, "G90 B0", "G0 G55 X20 Y10", "G43 H1 Z50", "T2 M6", "G55 X3", "G43 H2 Z50").slice(0, 1)).toEqual([
+      `5 "G0 G55 X20 Y10" ${wrong(0)}; 4 related.index(); 8 related.also-at(R1, {"deg":180}, {"deg":0}, ${T2})`,
+    ]);
+  });
+  it("modulo 360; not the way home or in machine coordinates, no turn known, the operator's loop, the offset of the tool before", () => {
+    expect(said(home, "G90 B540", "G0 G55 X10 Y10")).toEqual([]);
+    expect(said(home, "G90 B-180", "G0 G55 X10 Y10")).toEqual([]);
+    expect(said(...atFront, "G55", home, "G90 G53 X0", "G4 P1")).toEqual([]);
+    const unknown = face("G0 G54 X10 Y10");
+    expect(unknown.texts).toEqual([]);
+    expect(unknown.analysis.notChecked.map((n) => n.what.key)).toContain("station-wrong-face/what.face");
+    expect(said(home, "G90 B0", "#100=54", "WHILE [#100 LE #500] DO1", "G#100 X1 Y1", "#100=#100+1", "END1")).toEqual([]);
+    expect(said(...atFront, "G90 B180", "G55 X3", home, "G90 B0", "T2 M6", "G0 X3 Y3")).toEqual([]);
+    expect(said(...atFront, "G55 X20 Y10")).toEqual([]);
   });
 });

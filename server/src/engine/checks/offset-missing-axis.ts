@@ -1,5 +1,8 @@
+import type { Station } from "../fixture/model.js";
+import type { Step } from "../machine/run.js";
 import { programAngle, programNumber, wordsAfter } from "./lib/edits.js";
 import { isOffsetWrite, wantedContent } from "./lib/stored.js";
+import { listArg } from "./lib/words.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
 /** A G10 line that leaves out an axis which the lines of the other stations give. */
@@ -68,44 +71,39 @@ M30
 ~~~
 `,
   check(cx) {
-    const registers = new Map<string, { first: number; last: number; axes: Set<string> }>();
+    const registers = new Map<string, { first: number; axes: Set<string> }>();
     for (const write of cx.run.writes) {
       if (!isOffsetWrite(write) || Number.isNaN(write.l) || write.incremental) continue;
-      const entry = registers.get(write.register) ?? { first: write.step, last: write.step, axes: new Set<string>() };
-      entry.last = write.step;
+      const entry = registers.get(write.register) ?? { first: write.step, axes: new Set<string>() };
       for (const letter of write.axes.keys()) entry.axes.add(letter);
       registers.set(write.register, entry);
     }
-    if (registers.size < 2) return;
+    const atMachine: readonly string[] = cx.fixture?.setAtMachine ?? [];
     const letters = new Set([...registers.values()].flatMap((r) => [...r.axes]));
     for (const [register, entry] of registers) {
-      for (const letter of letters) {
-        if (entry.axes.has(letter) || cx.fixture?.setAtMachine.some((a) => a === letter) === true) continue;
-        const others = siblingRegisters(cx, register, registers.keys());
-        const giving = others.filter((r) => registers.get(r)?.axes.has(letter) === true);
-        if (others.length === 0 || giving.length * 2 <= others.length) continue;
-        const step = cx.run.steps[entry.first];
-        const sample = registers.get(giving[0] as string);
-        const sampleStep = sample === undefined ? undefined : cx.run.steps[sample.first];
-        if (step === undefined) continue;
-        const args = { offset: cx.offsetName(register), axis: letter };
-        cx.report({
-          at: cx.blockPlace(step),
-          args,
-          step: entry.first,
-          ...stationOf(cx, register),
-          related:
-            sampleStep === undefined
-              ? []
-              : [
-                  {
-                    place: cx.blockPlace(sampleStep),
-                    message: { key: "related.given", args: { offset: cx.offsetName(giving[0] as string), axis: letter } },
-                  },
-                ],
-          fixes: fix(cx, register, letter, entry.first),
-        });
-      }
+      const others = siblingRegisters(cx, register, registers.keys());
+      const giving = (letter: string): string[] => others.filter((r) => registers.get(r)?.axes.has(letter) === true);
+      const missing = [...letters].filter(
+        (letter) => !entry.axes.has(letter) && !atMachine.includes(letter) && giving(letter).length * 2 > others.length,
+      );
+      // A register that gives all that is missing here, if there is one.
+      const like = others.find((r) => missing.every((letter) => registers.get(r)?.axes.has(letter)));
+      if (missing.length === 0) continue;
+      const step = cx.run.steps[entry.first] as Step;
+      const axis = listArg(missing);
+      const likeStep = like === undefined ? undefined : cx.run.steps[registers.get(like)?.first ?? -1];
+      const station = cx.fixture?.stationsOf(register)[0];
+      cx.report({
+        at: cx.blockPlace(step),
+        args: { offset: cx.offsetName(register), axis },
+        step: entry.first,
+        ...(station === undefined ? {} : { station: station.id }),
+        related:
+          like === undefined || likeStep === undefined
+            ? []
+            : [{ place: cx.blockPlace(likeStep), message: { key: "related.given", args: { offset: cx.offsetName(like), axis } } }],
+        fixes: station === undefined ? [] : fix(cx, station, missing, entry.first, step),
+      });
     }
   },
 });
@@ -118,18 +116,15 @@ function siblingRegisters(cx: RuleContext, register: string, all: Iterable<strin
   return others.filter((r) => cx.fixture?.stationsOf(r).some((s) => s.part === own.part && s.op === own.op) === true);
 }
 
-function stationOf(cx: RuleContext, register: string): { station?: string } {
-  const station = cx.fixture?.stationsOf(register)[0];
-  return station === undefined ? {} : { station: station.id };
-}
-
-function fix(cx: RuleContext, register: string, letter: string, index: number): NonNullable<Report["fixes"]> {
-  const station = cx.fixture?.stationsOf(register)[0];
-  const step = cx.run.steps[index];
-  const value = station === undefined ? undefined : wantedContent(cx, station, letter, index);
-  const last = step?.block.words.findLast((w) => "XYZABC".includes(w.letter));
-  if (step === undefined || last === undefined || value === undefined || Number.isNaN(value)) return [];
+function fix(cx: RuleContext, station: Station, letters: readonly string[], index: number, step: Step): NonNullable<Report["fixes"]> {
+  const last = step.block.words.findLast((w) => "XYZABC".includes(w.letter));
+  const values = letters.map((letter) => wantedContent(cx, station, letter, index) ?? Number.NaN);
+  if (last === undefined || values.some(Number.isNaN)) return [];
   const units = step.after.units ?? cx.fixture?.units ?? "mm";
-  const word = `${letter}${"ABC".includes(letter) ? programAngle(value) : programNumber(value, units)}`;
+  const word = letters
+    .map(
+      (letter, k) => `${letter}${"ABC".includes(letter) ? programAngle(values[k] as number) : programNumber(values[k] as number, units)}`,
+    )
+    .join(" ");
   return [{ title: { key: "fix.add", args: { word } }, changes: [wordsAfter(cx, step, last.end, word)], sameMotion: false }];
 }

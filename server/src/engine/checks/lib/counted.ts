@@ -79,7 +79,7 @@ function find(cx: RuleContext): CountedLoop[] {
     }
   }
   return drafts.flatMap((draft, i) => {
-    const { ahead, behind, keys, parts = false, ...rest } = draft;
+    const { ahead, behind, keys, ...rest } = draft;
     // What a loop that ends short leaves out is that loop's fault alone.
     const others = drafts.flatMap((d, k) => (d.tool !== draft.tool || k === i ? [] : d.ahead.map((s) => ({ s, earlier: k < i }))));
     const after = ahead.filter((s) => !others.some((o) => o.earlier && o.s === s));
@@ -97,7 +97,7 @@ function find(cx: RuleContext): CountedLoop[] {
         wanted: keys.length + missing.length - past.length,
         missing: missing.map((s) => s.index),
         past,
-        atEnd: !parts && (past.length === 0 ? before.length === 0 : missing.length === 0 && past.every((k) => lastPast.includes(k))),
+        atEnd: past.length === 0 ? before.length === 0 : missing.length === 0 && past.every((k) => lastPast.includes(k)),
       },
     ];
   });
@@ -108,8 +108,6 @@ interface Draft extends Pick<CountedLoop, "tool" | "step" | "kind"> {
   readonly keys: readonly string[];
   readonly ahead: readonly Station[];
   readonly behind: readonly Station[];
-  /** Its offsets do not follow each other. */
-  readonly parts?: boolean;
 }
 
 /** One loop that goes on in steps of more than one, or that runs several times from different offsets on. */
@@ -119,7 +117,6 @@ function joined(a: Draft, b: Draft): Draft {
     keys: [...new Set([...a.keys, ...b.keys])],
     ahead: [...a.ahead, ...b.ahead],
     behind: [...a.behind, ...b.behind],
-    parts: true,
   };
 }
 
