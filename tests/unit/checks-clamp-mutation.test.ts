@@ -751,7 +751,7 @@ describe("travel-limit", () => {
     const [first] = tell("travel-limit", TWO, [...HEAD, "G0 X-341", ...TAIL]).findings;
     expect(first?.data).toEqual({ axis: "X", value: -1021, over: expect.closeTo(1, 9), limit: -1020, tool: 1 });
   });
-  it("two axes in one block are two findings of it; without travel, or without LF for Z, there is none", () => {
+  it("one block is told once, whatever the axes; without travel, or without LF for Z, there is none", () => {
     expect(tell("travel-limit", TWO, [...HEAD, "G0 X-341 Z235", ...TAIL]).texts).toHaveLength(1);
     expect(
       said(
@@ -844,5 +844,95 @@ describe("travel-limit", () => {
     };
     expect(said(["G0 X675"], stored)).toEqual([]);
     expect(said(["G0 X685"], stored)).toHaveLength(1);
+  });
+});
+
+/**
+ * The stock of A1 ends at X60, that of A2 begins at X150. With the end mill of 10 mm a cut is within reach of a neighbour nearer than
+ * the greater of its diameter and five rapid clearances, and the cut clearance: 10 + 0.5.
+ */
+describe("station-outside-part", () => {
+  const HEAD = ["G21 G17 G40 G49 G80 G90", "T1 M6"];
+  const TAIL = ["G0 Z50", "G28 G91 Z0", "M30"];
+  const cut = (x: number, y = 10, to = 30) => [`G0 G54 X${x} Y${y} S4000 M3`, "G43 H1 Z50", "G0 Z2", "G1 Z-5 F500", `Y${to}`];
+  const findings = (lines: readonly string[], setup: Setup = TWO) =>
+    tell("station-outside-part", setup, [...HEAD, ...lines, ...TAIL]).findings.map((f) => [
+      f.place.range.line + 1,
+      ...["own", "distance"].flatMap((key) => {
+        const arg = f.message.args[key];
+        return typeof arg === "object" && "mm" in arg ? [Math.round(arg.mm * 1000) / 1000] : [];
+      }),
+    ]);
+  const clearance = (rapid: number, own: number): Setup => ({
+    use: "two-stations",
+    change: (s) => {
+      s.clearance = { rapid, cut: own };
+    },
+  });
+  it("within reach of the neighbour and away from its own stock, to a tenth", () => {
+    const [first] = tell("station-outside-part", TWO, [...HEAD, ...cut(134.6), ...TAIL]).texts;
+    expect(first).toMatch(/^6 "G1 Z-5 F500" default\(tool 1 \(end mill 10\), A1, A2, \{"mm":69\.6\d*\}, \{"mm":10\.39\d*\}, G55\) at A1/);
+    const told = (x: number, setup?: Setup) => findings(cut(x), setup).length;
+    // 150 - 5 - 134.4 = 10.6.
+    expect([134.4, 134.6, 139, 144.9].map((x) => told(x))).toEqual([0, 1, 1, 1]);
+    // Into the neighbour it is neighbour-cut.
+    expect(told(146)).toBe(0);
+    // Five times 3 and 1.
+    expect([128.9, 129.1].map((x) => told(x, clearance(3, 1)))).toEqual([0, 1]);
+    // Beside both, in front of the row.
+    expect(findings(cut(134.6, -90, -80))).toEqual([]);
+    // The drill of 6.8: 150 - 3.4 - 136 = 10.6.
+    const drill = (x: number) => ["T2 M6", `G0 G54 X${x} Y10 S4000 M3`, "G43 H2 Z50", `G81 X${x} Y10 Z-8 R2 F100`, "G80"];
+    expect(findings(drill(136))).toEqual([]);
+    expect(findings(drill(136.2))).toHaveLength(1);
+    // A tool that the sidecar does not describe has no width.
+    const bare = (x: number) => ["T9 M6", `G0 G54 X${x} Y10 S4000 M3`, "G43 H9 Z50", "G1 Z-5 F100", "Y30"];
+    expect(findings(bare(139))).toEqual([]);
+    expect(findings(bare(140))).toHaveLength(1);
+  });
+  it("the least of the whole cut counts, with dwells in it and arcs", () => {
+    expect(findings([...cut(134.6), "X140", "Y10"]).map((f) => f[0])).toEqual([6]);
+    const data = (lines: readonly string[]) =>
+      tell("station-outside-part", TWO, [...HEAD, ...lines, ...TAIL]).texts.map((t) => /\{"mm":([\d.]+)\}, G55/.exec(t)?.[1]?.slice(0, 5));
+    expect(data([...cut(134.6), "X140", "Y10"])).toEqual(["5"]);
+    expect(data([...cut(134.6), "G4 P1.", "X136"])).toEqual(["9"]);
+    // Half a circle about X132 of radius 4, from the west by the north to the east: X136 + 5 is 9 from X150.
+    expect(data(["G0 G54 X128 Y20 S4000 M3", "G43 H1 Z50", "G0 Z2", "G1 Z-5 F500", "G2 X136 Y20 I4 J0"])).toEqual(["9"]);
+    // On into its own stock, it is a long way in.
+    expect(findings([...cut(134.6), "X20"])).toEqual([]);
+    // Nearer to its own stock than to the neighbour's it is a lead-out: 75.5 - 5 - 60 = 10.5, and 10.3.
+    expect(findings([...cut(134.6), "X75.5"])).toHaveLength(1);
+    expect(findings([...cut(134.6), "X75.3"])).toEqual([]);
+    // Away is farther than a rapid must keep: 116 - 5 - 60 = 51, and 49.
+    expect(findings(cut(116), clearance(50, 0.5))).toHaveLength(1);
+    expect(findings(cut(114), clearance(50, 0.5))).toEqual([]);
+  });
+  it("once for a visit and neighbour, whatever else the visit cuts", () => {
+    const again = ["G0 Z50", "X134.6 Y10", "Z2", "G1 Z-5", "Y30"];
+    expect(findings([...cut(134.6), ...again])).toHaveLength(1);
+    expect(findings([...cut(134.6), "G0 Z50", "X20 Y20", "Z2", "G1 Z-5", "X30"])).toHaveLength(1);
+    // One of the cuts goes into the neighbour: that is told instead.
+    expect(findings([...cut(134.6), "G0 Z50", "X146 Y10", "Z2", "G1 Z-5", "Y30"])).toEqual([]);
+  });
+  it("not beside a station that is empty, nor where the offset stands beside its station", () => {
+    const empty: Setup = {
+      use: "two-stations",
+      change: (s) => {
+        const [one] = s.stations as Record<string, unknown>[];
+        const { repeat: _, ...rest } = one as Record<string, unknown>;
+        s.stations = [
+          { ...rest, id: "A1" },
+          { ...rest, id: "A2", at: [4, 1], offset: "G55", empty: true },
+        ];
+      },
+    };
+    expect(findings(cut(139), empty)).toEqual([]);
+    const beside: Setup = {
+      use: "two-stations",
+      change: (s) => {
+        s.offsets = { values: { G54: { X: -670, Y: -385, Z: -345 } } };
+      },
+    };
+    expect(findings(cut(129), beside)).toEqual([]);
   });
 });
