@@ -13,7 +13,7 @@
  * `wording` leaves out plain texts that are not compared with anything: messages, keys and rule pages.
  */
 import { createHash } from "node:crypto";
-import { appendFileSync, readFileSync } from "node:fs";
+import { appendFileSync, existsSync, readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { dirname, relative, resolve } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
@@ -36,6 +36,9 @@ const sample = (process.env.SAMPLE ?? "1").includes("-")
   ? process.env.SAMPLE.split("-").map(Number)
   : [0, Number(process.env.SAMPLE ?? "1")];
 
+/** How long each test took, in the copy of the project that the workers share. */
+const TIMES = "mutation-times.json";
+
 /** A number of 0 … 1 that depends on the text only. */
 function drawOf(text) {
   return createHash("sha256").update(text).digest().readUInt32BE(0) / 2 ** 32;
@@ -56,6 +59,8 @@ class InProcess {
 
   async init() {
     const root = process.cwd();
+    // A worker that takes the place of one whose mutant never ended has made no dry run of its own.
+    if (existsSync(TIMES)) this.took = new Map(JSON.parse(readFileSync(TIMES, "utf8")));
     const wanted = process.env.FOLDER;
     const patterns = wanted === undefined ? [...new Set(Object.values(suites).flat())] : suites[wanted];
     if (patterns === undefined) throw new Error(`FOLDER is one of ${Object.keys(suites).join(", ")}`);
@@ -167,6 +172,7 @@ class InProcess {
     const tests = rules.some((r) => r.length === 0) ? collected : collected.filter((t) => nearness(t.id, rules.flat()) < 2);
     const result = await this.run(tests, true);
     this.took = new Map(result.tests.map((t) => [t.id, t.timeSpentMs]));
+    writeFileSync(TIMES, JSON.stringify([...this.took]));
     const coverage = this.space.mutantCoverage;
     for (const t of tests) {
       const own = { ...coverage?.perTest[t.id] };
@@ -204,9 +210,9 @@ class InProcess {
     this.space.activeMutant = activeMutant.id;
     this.space.hitLimit = hitLimit;
     this.space.hitCount = hitLimit === undefined ? undefined : 0;
+    const wanted = this.order(testFilter ?? [...this.took.keys()], rules);
     let result;
     try {
-      const wanted = this.order(testFilter ?? [...this.took.keys()], rules);
       const all = new Map(this.collect(wanted).map((t) => [t.id, t]));
       const tests = wanted.flatMap((id) => all.get(id) ?? []);
       if (tests.length === 0) throw new Error("none of the tests is there any more");
