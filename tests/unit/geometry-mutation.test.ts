@@ -740,7 +740,7 @@ describe("close by: standing and moving parts against boxes of any turn, enclose
   };
   it("standing", () => {
     let met = 0;
-    for (let n = 0; n < 300; n++) {
+    for (let n = 0; n < 200; n++) {
       const { part, at, box } = close(n);
       const ours = standing(part, at, box);
       const { lower, upper } = referenceGap(part, at, box, 400);
@@ -749,8 +749,8 @@ describe("close by: standing and moving parts against boxes of any turn, enclose
       expect(ours, told).toBeGreaterThanOrEqual(lower - 1e-9);
       if (ours === 0) met++;
     }
-    expect(met).toBeGreaterThan(60);
-    expect(met).toBeLessThan(240);
+    expect(met).toBeGreaterThan(40);
+    expect(met).toBeLessThan(160);
   });
   it("an endless part is as far as one that ends high above; an endless box as one that ends far below", () => {
     for (let n = 0; n < 60; n++) {
@@ -871,7 +871,7 @@ describe("level arcs against upright boxes, looked at point by point", () => {
     readonly arc: Arc;
     readonly radius: number;
   }
-  const samples = Array.from({ length: 160 }, (_, n): Sample => {
+  const samples = Array.from({ length: 80 }, (_, n): Sample => {
     // Turned about Z by anything, and now and then on its head or its side, which makes the plan left-handed.
     const m = turned(0, [0, 90, 180, 270][n % 4] as number, n % 5 === 0 ? 0 : u(0, 360));
     const box = boxOf([u(-30, -5), u(-30, -5), u(-30, -5)], [u(5, 30), u(5, 30), u(5, 30)], [u(-50, 50), u(-50, 50), u(-5, 5)], m);
@@ -919,8 +919,8 @@ describe("level arcs against upright boxes, looked at point by point", () => {
       }
       expect(gap.at, told).toEqual(onArc(arc.from, arc.centre, arc.sweep, 17, 0, gap.t).map((v) => expect.closeTo(v, 6)));
     }
-    expect(met).toBeGreaterThan(30);
-    expect(met).toBeLessThan(120);
+    expect(met).toBeGreaterThan(15);
+    expect(met).toBeLessThan(65);
   });
   it("depth: as deep as the deepest of the points", () => {
     for (const { box, arc, radius } of samples) {
@@ -1256,7 +1256,7 @@ describe("turning boxes close by, looked at point by point", () => {
   const r = random(20_250_103);
   const u = (a: number, b: number): number => a + (b - a) * r();
   it("nothing on the way is nearer, and the place is as near as told", () => {
-    for (let n = 0; n < 24; n++) {
+    for (let n = 0; n < 12; n++) {
       const axis = (n % 3) as 0 | 1 | 2;
       const centre: Vec3 = [u(-20, 20), u(-20, 20), u(-20, 20)];
       const angle = u(-300, 300);
