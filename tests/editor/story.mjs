@@ -120,7 +120,7 @@ export class Story {
   lines() {
     return this.editor.evaluate((editor) =>
       [...editor.querySelectorAll(".view-lines .view-line")]
-        .map((line) => ({ top: Number.parseFloat(line.style.top), text: (line.textContent ?? "").replace(/\u00a0/g, " ") }))
+        .map((line) => ({ top: Number.parseFloat(line.style.top), text: (line.textContent ?? "").replace(/[\u00a0\u200a]/g, " ") }))
         .sort((a, b) => a.top - b.top)
         .map(({ text }) => text),
     );
