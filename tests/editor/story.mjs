@@ -101,12 +101,19 @@ export class Story {
   /** Rests the mouse on the character right of the cursor and waits for the hover that tells something about it. */
   async hover(text) {
     const { page } = this;
-    const { x, y } = await this.cursor();
-    await page.mouse.move(x + 80, y + 90);
-    await page.mouse.move(x, y, { steps: 5 });
     const hover = page.locator(".monaco-hover:not(.hidden)", { hasText: text }).first();
-    await hover.waitFor();
-    return hover;
+    // Lines that move while the mouse rests (a lens comes) take a hover away: a person then points again.
+    for (let again = 0; again < 5; again++) {
+      const { x, y } = await this.cursor();
+      await page.mouse.move(x + 80, y + 90);
+      await page.mouse.move(x, y, { steps: 5 });
+      const shown = await hover.waitFor({ timeout: 20_000 }).then(
+        () => true,
+        () => false,
+      );
+      if (shown) return hover;
+    }
+    throw new Error(`no hover tells ${text}`);
   }
 
   /** Takes hovers, lists and peeks away. */
