@@ -107,7 +107,7 @@ export function createContext(
     },
     value: wordValue,
     stationOf(move) {
-      return move.station < 0 ? undefined : fixture?.stations[move.station];
+      return fixture?.stations[move.station];
     },
     offsetName(key) {
       return fixture?.offsetName(key) ?? spellOffset(key, profile);

@@ -1,5 +1,5 @@
 import type { Finding, Level, LevelSetting, NotChecked, Related } from "../findings.js";
-import type { Run } from "../machine/run.js";
+import type { Run, Step } from "../machine/run.js";
 import type { Place } from "../text/place.js";
 import { type Allow, covers } from "./allow.js";
 import { consequencesOf } from "./consequences.js";
@@ -142,12 +142,9 @@ function toFinding({ rule, report, run }: RawReport, setting: LevelSetting | und
 /** The calls that led to the reported step, innermost first. */
 function callers(run: Run, report: Report): Related[] {
   const out: Related[] = [];
-  let step = report.step === undefined || report.step < 0 ? undefined : run.steps[report.step];
-  while (step !== undefined && step.call.caller >= 0 && out.length < 8) {
-    const caller = run.steps[step.call.caller];
-    if (caller === undefined || caller === step) break;
-    out.push({ place: blockPlaceOf(run, caller), message: { key: "related.called-from", args: {} } });
-    step = caller;
+  const callerOf = (step: Step | undefined): Step | undefined => (step === undefined ? undefined : run.steps[step.call.caller]);
+  for (let by = callerOf(run.steps[report.step ?? -1]); by !== undefined && out.length < 8; by = callerOf(by)) {
+    out.push({ place: blockPlaceOf(run, by), message: { key: "related.called-from", args: {} } });
   }
   return out;
 }
@@ -155,20 +152,15 @@ function callers(run: Run, report: Report): Related[] {
 /** One place, one rule, one finding: the gravest stands, the others lend their stations and calling places. */
 function foldPlace(group: readonly Finding[]): Finding {
   const first = group.reduce((best, f) => (WEIGHT[f.level] > WEIGHT[best.level] ? f : best));
-  if (group.length === 1) return first;
   const related: Related[] = [...first.related];
   const seen = new Set(related.map(relatedKey));
   const stations = first.station === undefined ? [] : [first.station];
-  const fixes = [...first.fixes];
   for (const other of group) {
     if (other === first) continue;
-    const isNew = other.station !== undefined && !stations.includes(other.station);
-    if (isNew && other.station !== undefined) {
+    if (other.station !== undefined && !stations.includes(other.station)) {
       stations.push(other.station);
       const call = other.related.find((r) => r.message.key === "related.called-from");
-      const also: Related = { place: call?.place ?? other.place, message: { key: "related.also-at", args: { station: other.station } } };
-      if (!seen.has(relatedKey(also))) related.push(also);
-      seen.add(relatedKey(also));
+      related.push({ place: call?.place ?? other.place, message: { key: "related.also-at", args: { station: other.station } } });
       // What leads to the other station's own jaw or call would bury the list under repeats.
       continue;
     }
@@ -179,13 +171,12 @@ function foldPlace(group: readonly Finding[]): Finding {
     }
   }
   const data = stations.length > 1 ? { ...first.data, stations } : first.data;
-  return { ...first, related, data, fixes };
+  return { ...first, related, data };
 }
 
 /** One cause, one finding: the first place in the order of reports stands, the others are related to it. */
 function foldCause(group: readonly Item[]): Finding {
   const first = group[0] as Item;
-  if (group.length === 1) return first.finding;
   const { finding } = first;
   const related: Related[] = [...finding.related];
   const stations = stationsOf(finding);

@@ -28,11 +28,10 @@ export function incidentArgs(cx: RuleContext, i: Incident): Args {
 
 /** Numbers for programs that read the report. */
 export function incidentData(cx: RuleContext, i: Incident): Record<string, unknown> {
-  const owner = i.solid.station < 0 ? null : (cx.fixture?.stations[i.solid.station]?.id ?? null);
   return {
     tool: cx.run.moves[i.move]?.modal.tool,
     solid: i.solid.name,
-    solidStation: owner,
+    solidStation: cx.fixture?.stations[i.solid.station]?.id ?? null,
     part: i.part,
     distance: i.distance,
     depth: i.depth,
@@ -62,7 +61,7 @@ export function* reportIncidents(
   describe: (i: Incident) => Pick<Report, "key" | "level">,
 ): Generator<void, void, void> {
   const stationOfCause = new Map<string, string | undefined>();
-  const done = new Set<string>();
+  const done = new Set<number>();
   let before: { readonly step: number; readonly visit: number; readonly solid: Incident["solid"]; readonly cause: string } | undefined;
   for (const i of yield* incidentsOf(cx)) {
     if (i.rule !== rule || i.follows) continue;
@@ -70,19 +69,15 @@ export function* reportIncidents(
     const move = cx.run.moves[i.move];
     if (step === undefined || move === undefined) continue;
     const station = cx.stationOf(move)?.id;
-    // Several solids met by one block at one station are one fault: the first speaks.
-    const once = `${move.step} ${station}`;
-    if (done.has(once)) continue;
-    done.add(once);
+    // Several solids met by one block are one fault: the first speaks.
+    if (done.has(move.step)) continue;
+    done.add(move.step);
     // The block behind one that met the same solid has the same cause: a row of holes keeps the coordinate that is wrong.
-    const goesOn =
-      before !== undefined &&
-      before.visit === move.visit &&
-      sameBody(before.solid, i.solid) &&
-      movingStepAfter(cx.run, before.step) === move.step;
-    const cause = goesOn && before !== undefined ? before.cause : causeOf(cx.run, i);
+    const last = before;
+    const goesOn = last?.visit === move.visit && sameBody(last.solid, i.solid) && movingStepAfter(cx.run, last.step) === move.step;
+    const cause = goesOn ? last.cause : causeOf(cx.run, i);
     before = { step: move.step, visit: move.visit, solid: i.solid, cause };
-    const again = stationOfCause.has(cause) && stationOfCause.get(cause) === station;
+    const again = stationOfCause.get(cause) === station;
     if (!stationOfCause.has(cause)) stationOfCause.set(cause, station);
     cx.report({
       at: cx.blockPlace(step),

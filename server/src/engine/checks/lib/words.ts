@@ -14,7 +14,7 @@ export function toolWords(cx: RuleContext, tool: number): string {
 
 /** A solid as seen from a station: "moving jaw" when it is the station's own, "moving jaw of A2" when it is another's. */
 export function solidWords(cx: RuleContext, solid: Solid, station: number): string {
-  const owner = solid.station < 0 ? undefined : cx.fixture?.stations[solid.station];
+  const owner = cx.fixture?.stations[solid.station];
   return owner === undefined || solid.station === station ? solid.name : `${solid.name} of ${owner.id}`;
 }
 
