@@ -936,3 +936,101 @@ describe("station-outside-part", () => {
     expect(findings(cut(129), beside)).toEqual([]);
   });
 });
+
+describe("a fix is written as the program is (retract-before-offset, approach-stale-axis)", () => {
+  const BASE = [
+    "G21 G17 G40 G49 G80 G90",
+    "T1 M6",
+    "G0 G54 X30 Y-20 S4000 M3",
+    "G43 H1 Z50",
+    "G0 Z5",
+    "Y20",
+    "G1 Z-3 F300",
+    "X40",
+    "G0 G55 X30 Y20",
+    "G1 X40 F300",
+    "G0 Z50",
+    "G28 G91 Z0",
+    "M30",
+  ];
+  const pad = (l: string) => l.replace(/\b([GM])(\d)\b/g, "$10$2");
+  const point = (l: string) => l.replace(/([XYZ]-?\d+)\b/g, "$1.");
+  const close = (l: string) => l.replaceAll(" ", "");
+  const lower = (l: string) => l.toLowerCase();
+  const written = (lines: readonly string[], setup: Setup = TWO) => fixesOf("retract-before-offset", setup, lines)[0];
+  const first = (n: number, f: (l: string) => string) => BASE.map((l, i) => (i < n ? f(l) : l));
+  const change = (f: (l: string) => string) => BASE.map((l, i) => (i === 8 ? f(l) : l));
+
+  it("the majority of its words decides about zeros, case, spaces and points", () => {
+    expect(written(BASE)).toEqual(["G0 Z2"]);
+    expect(written(BASE.map(pad))).toEqual(["G00 Z2"]);
+    expect(written(BASE.map(lower))).toEqual(["g0 z2"]);
+    expect(written(BASE.map(close))).toEqual(["G0Z2"]);
+    expect(written(BASE.map(point))).toEqual(["G0 Z2."]);
+    // Of eight codes with one digit, five; of 37 words, 20 and 17; of 24 gaps, 13 and 11; of twelve coordinates, seven and five.
+    expect(written(first(7, pad))).toEqual(["G00 Z2"]);
+    expect(written(first(6, lower))).toEqual(["g0 z2"]);
+    expect(written(first(4, lower))).toEqual(["G0 Z2"]);
+    expect(written(first(4, close))).toEqual(["G0Z2"]);
+    expect(written(first(3, close))).toEqual(["G0 Z2"]);
+    expect(written(first(8, point))).toEqual(["G0 Z2."]);
+    expect(written(first(6, point))).toEqual(["G0 Z2"]);
+  });
+  it("where neither is in the majority: no zeros, upper case, spaces, points", () => {
+    expect(written(first(5, pad))).toEqual(["G0 Z2"]);
+    expect(written(["M8", ...first(5, lower)])).toEqual(["G0 Z2"]);
+    expect(written(BASE.map((l, i) => ([0, 1, 2, 4].includes(i) ? close(l) : l)))).toEqual(["G0 Z2"]);
+    expect(written(first(7, point))).toEqual(["G0 Z2."]);
+    // No whole coordinate shows how they are written.
+    expect(written(BASE.map((l) => l.replace(/([XYZ]-?\d+)\b/g, "$1.5")))?.[0]).toMatch(/^G0 Z\d\.$/);
+  });
+  it("a control that counts whole numbers in increments gets the point in any case", () => {
+    const increments = machine((m) => (m.dialect = { extends: "iso", wholeNumber: "increment" }));
+    expect(
+      written(
+        BASE.map((l) => l.replace(/([XYZ]-?\d+)\b/g, "$1000")),
+        increments,
+      ),
+    ).toEqual(["G0 Z2."]);
+  });
+  it("indent and block skip of the block that it stands before, without its number", () => {
+    expect(written(change((l) => `  ${l}`))).toEqual(["  G0 Z2"]);
+    expect(written(change((l) => `\t/ ${l}`))).toEqual(["\t/ G0 Z2"]);
+    expect(written(change((l) => `/2${l}`))).toEqual(["/2G0 Z2"]);
+    expect(written(change((l) => `N9${l}`))).toEqual(["G0 Z2"]);
+    expect(written(change((l) => `N9/${l}`))).toEqual(["/ G0 Z2"]);
+    expect(written(change((l) => `N9 /3 ${l}`))).toEqual(["/3 G0 Z2"]);
+    // Only the end of the block is skipped: its beginning is run, and so is the retract.
+    expect(written(change((l) => l.replace("X30", "/X30")))).toEqual(["G0 Z2"]);
+  });
+  it("words within a block", () => {
+    const COLUMN: Setup = {
+      use: "two-stations",
+      change: (s) => {
+        for (const one of s.stations as { repeat: unknown }[]) one.repeat = { columns: 1, rows: 2, step: [3, 3] };
+      },
+    };
+    const hole = (f: (l: string) => string, axis = "X") =>
+      fixesOf(
+        "approach-stale-axis",
+        COLUMN,
+        [
+          "G21 G17 G40 G49 G80 G90",
+          "T2 M6",
+          "G0 G54 X20 Y20 S2000 M3",
+          "G43 H2 Z50",
+          "G98 G81 X20 Y20 Z-8 R2 F200",
+          "G80",
+          `G0 G55 ${axis}20`,
+          "G98 G81 Z-8 R2 F200",
+          "G80",
+          "G28 G91 Z0",
+          "M30",
+        ].map(f),
+      )[0];
+    expect(hole(close)).toEqual(["G0G55X20Y20"]);
+    expect(hole((l) => point(lower(l).toUpperCase()))).toEqual(["G0 G55 X20. Y20."]);
+    expect(hole(close, "Y")).toEqual(["G0G55X20Y20"]);
+    expect(hole((l) => lower(close(l)))).toEqual(["g0g55x20y20"]);
+  });
+});
