@@ -10,10 +10,15 @@ import type { Transcript } from "./transcript.js";
 // Read while the tests are loaded: where nothing is cached it takes longer than a hook may.
 export const protocol = new Protocol(await protocolModel());
 
+/** One fault of the server breaks many messages; so many are told. */
+const MOST = 20;
+
 /** The verdict of a session that breaks nothing. Throws with all that is broken. */
 export function conforming(transcript: Transcript): Verdict {
   const verdict = judge(protocol, transcript);
-  if (verdict.problems.length > 0) throw new Error(`the session breaks the protocol:\n  ${verdict.problems.join("\n  ")}`);
+  const { problems } = verdict;
+  const more = problems.length > MOST ? [`and ${problems.length - MOST} more`] : [];
+  if (problems.length > 0) throw new Error(["the session breaks the protocol:", ...problems.slice(0, MOST), ...more].join("\n  "));
   return verdict;
 }
 
