@@ -650,6 +650,106 @@ describe("quick cases by hand: lines", () => {
   });
 });
 
+describe("quick cases by hand: arcs", () => {
+  const block = boxOf([0, 0, -10], [20, 10, 0]);
+  const pin = cylinder(0, 0, 0);
+  /** A level arc about a centre by its radius, start and sweep in degrees. */
+  const level = (centre: Vec3, radius: number, start: number, sweep: number): Arc => {
+    const on = (a: number): Vec3 => [centre[0] + radius * Math.cos(radians(a)), centre[1] + radius * Math.sin(radians(a)), centre[2]];
+    return { from: on(start), to: on(start + sweep), centre, sweep, plane: 17 };
+  };
+  // A wall 0.2 thick and 200 long whose middle is 10 from the centre of a quarter R 20, which crosses it 60° off its normal: no end,
+  // no corner (84.3° off) and no direction of a side lies in it, nor does the middle of any two of these.
+  for (const turn of [0, 40, 90, 180, 270])
+    for (const sweep of [90, -90])
+      for (const lying of [false, true])
+        it(`through a thin wall at ${turn}°, by ${sweep}°${lying ? ", the wall numbered otherwise" : ""}`, () => {
+          const m = turned(0, 0, lying ? turn - 90 : turn);
+          const centre: Vec3 = [3, 4, -5];
+          const wall = lying
+            ? boxOf([-100, 9.9, -10], [100, 10.1, 0], [3, 4, 0], m)
+            : boxOf([9.9, -100, -10], [10.1, 100, 0], [3, 4, 0], m);
+          const gap = gapArc(pin, level(centre, 20, sweep > 0 ? turn : turn + 90, sweep), wall);
+          expect(gap.distance).toBe(0);
+          // It gets in at 10.1 from the centre when it comes from the side of the normal, else at 9.9.
+          const into = sweep > 0 ? (Math.acos(10.1 / 20) * 180) / Math.PI / 90 : 1 - (Math.acos(9.9 / 20) * 180) / Math.PI / 90;
+          expect(gap.t).toBeCloseTo(into, 5);
+          // In the middle of the wall it is 0.1 from either side.
+          expect(gap.depth).toBeCloseTo(0.1, 6);
+        });
+  it("whole circles and more see the same", () => {
+    const wall = boxOf([9.9, -100, -10], [10.1, 100, 0]);
+    for (const sweep of [360, -360, 1000])
+      expect(gapArc(pin, level([0, 0, -5], 20, 100, sweep), wall)).toMatchObject({ distance: 0, depth: expect.closeTo(0.1, 6) });
+    expect(gapArc(pin, level([0, 0, -5], 9, 100, 360), wall).distance).toBeCloseTo(0.9, 9);
+  });
+  it("standing upright past an edge: nearest in the direction of the edge, which a level arc would not look at", () => {
+    // The edge is 6 across and 8 up from the centre: 10 away, the circle R 5 comes within 5 of it.
+    for (const [plane, edge] of [
+      [18, boxOf([6, -50, 8], [90, 50, 90])],
+      [19, boxOf([-50, 6, 8], [50, 90, 90])],
+    ] as const) {
+      // G18 counts from Z to X, G19 from Y to Z.
+      const on = (a: number): Vec3 =>
+        plane === 18 ? [5 * Math.sin(radians(a)), 0, 5 * Math.cos(radians(a))] : [0, 5 * Math.cos(radians(a)), 5 * Math.sin(radians(a))];
+      const toward = plane === 18 ? (Math.atan2(6, 8) * 180) / Math.PI : (Math.atan2(8, 6) * 180) / Math.PI;
+      for (const [start, sweep] of [
+        [toward - 31, 100],
+        [toward + 43, -100],
+      ] as const) {
+        const gap = gapArc(pin, { from: on(start), to: on(start + sweep), centre: [0, 0, 0], sweep, plane }, edge);
+        expect(gap.distance).toBeCloseTo(5, 6);
+        expect(gap.at).toEqual((plane === 18 ? [3, 0, 4] : [0, 3, 4]).map((v) => expect.closeTo(v, 3)));
+      }
+    }
+  });
+  it("a helix down past an upright edge: as near as the nearest of many places", () => {
+    // R 5 about the Z axis, from 8 above the top of a wall at x 8 to 2 below it: distance hypot(8 − 5·cos θ, z).
+    const wall = boxOf([8, -50, -50], [90, 50, 0]);
+    for (const [start, sweep] of [
+      [-100, 180],
+      [140, -170],
+    ] as const) {
+      const at = (t: number): Vec3 => [5 * Math.cos(radians(start + t * sweep)), 5 * Math.sin(radians(start + t * sweep)), 8 - 10 * t];
+      let least = INF;
+      for (let n = 0; n <= 20_000; n++) {
+        const [x, , z] = at(n / 20_000);
+        least = Math.min(least, Math.hypot(8 - x, Math.max(0, z)));
+      }
+      const gap = gapArc(pin, { from: at(0), to: at(1), centre: [0, 0, 0], sweep, plane: 17 }, wall);
+      expect(gap.distance).toBeCloseTo(least, 6);
+      expect(gap.at).toEqual(at(gap.t).map((v) => expect.closeTo(v, 9)));
+    }
+  });
+  it("without sweep or radius it is a line, into the block as well", () => {
+    const mill = cylinder(1, 0, 20);
+    const gap = gapArc(mill, { from: [-9, 5, -5], to: [11, 5, -3], centre: [0, 5, 0], sweep: 0, plane: 17 }, block);
+    // The rim meets the side when the axis is at x −1: 8 of 20; it goes in to the height of its end, 3 … 4.2 deep at x −1.
+    expect(gap).toMatchObject({ distance: 0, t: expect.closeTo(0.4, 5) });
+    // 5 − 2·t deep from above, 1 + 20·t − 9 from the side: equal at t 13/22, which is 5 − 26/22.
+    expect(gap.depth).toBeCloseTo(5 - 26 / 22, 5);
+    const none = gapArc(mill, { from: [-9, 5, -5], to: [11, 5, -3], centre: [-9, 5, 0], sweep: 90, plane: 17 }, block);
+    expect(none.depth).toBeCloseTo(5 - 26 / 22, 5);
+    expect(none.t).toBeCloseTo(0.4, 5);
+  });
+  it("the depth of an arc is that of its deepest place, wherever that is", () => {
+    // A half turn R 3 that dips into the side y 0 from below: deepest at its top, where the rim is 1 + 2 inside.
+    const mill = cylinder(1, -20, 20);
+    expect(gapArc(mill, level([10, -1, -5], 3, 20, 140), block).depth).toBeCloseTo(3, 6);
+    expect(gapArc(mill, level([10, -1, -5], 3, 160, -140), block).depth).toBeCloseTo(3, 6);
+    // Deepest at its start, at its end.
+    expect(gapArc(mill, level([10, -1, -5], 3, 90, 100), block).depth).toBeCloseTo(3, 6);
+    expect(gapArc(mill, level([10, -1, -5], 3, -10, 100), block).depth).toBeCloseTo(3, 6);
+    // Through two blocks' corners: twice round, in by one rim only.
+    expect(gapArc(mill, level([10, -4, -5], 4.5, -70, 720), block).depth).toBeCloseTo(1.5, 6);
+    // A pin that passes the corner (0, 0) at 0.01 inside: a touch of half a degree, which the even looks pass over.
+    const corner = gapArc(pin, level([-3, -4, -5], 5.01, 0, 90), boxOf([0, 0, -10], [20, 10, 0], [0, 0, 0], turned(0, 0, 0)));
+    expect(corner.distance).toBe(0);
+    expect(corner.depth).toBeGreaterThan(0.005);
+    expect(corner.depth).toBeLessThanOrEqual(0.01);
+  });
+});
+
 describe("quick cases by hand: bounds of arcs", () => {
   /** About (10, 20, 30), R 5: the bounds of the two coordinates of the plane, from a start to a sweep in degrees. */
   const planes = { 17: [0, 1, 2], 18: [2, 0, 1], 19: [1, 2, 0] } as const;

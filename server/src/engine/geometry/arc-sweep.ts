@@ -181,7 +181,7 @@ function levelArc(s: Sweep, plan: Plan): Place {
   ] as const) {
     const along = Math.atan2(ay, ax);
     look(along);
-    look(along + Math.PI);
+    look(Math.atan2(-ay, -ax));
     for (const end of ends) {
       const crossing = Math.acos((end + ax * x + ay * y) / c.radius);
       look(along + crossing);
@@ -224,30 +224,21 @@ function firstContact(s: Sweep, known: number): number {
   return Math.min(t, known);
 }
 
-/** Places along a turn where the depth is looked at, and the most of them. */
+/** Places along a turn where the depth is looked at. */
 const PER_TURN = 64;
-const MOST_LOOKS = 400;
 
 /**
- * The greatest depth: looked at at the contact found and evenly from end to end, then refined wherever it is not less deep than at
- * both neighbours.
+ * The greatest depth: looked at evenly from end to end, then refined around the contact found and wherever it is not less deep than
+ * at both neighbours.
  */
 function depthOnArc(s: Sweep, contact: number): number {
-  const even = Math.max(1, Math.min(MOST_LOOKS, Math.ceil((PER_TURN * Math.abs(s.curve.sweep)) / (2 * Math.PI))));
-  const times = [contact];
-  for (let n = 0; n <= even; n++) times.push(n / even);
-  times.sort((a, b) => a - b);
-  const depths = times.map((t) => s.depth(t));
-  let best = Number.NEGATIVE_INFINITY;
+  const even = Math.max(1, Math.ceil((PER_TURN * Math.abs(s.curve.sweep)) / (2 * Math.PI)));
+  const around = (t: number): number => greatest((at) => s.depth(at), Math.max(0, t - 1 / even), Math.min(1, t + 1 / even));
+  const depths = Array.from({ length: even + 1 }, (_, k) => s.depth(k / even));
+  let best = around(contact);
   depths.forEach((depth, k) => {
-    const before = Math.max(0, k - 1);
-    const after = Math.min(times.length - 1, k + 1);
-    if (depth < (depths[before] as number) || depth < (depths[after] as number)) return;
-    best = Math.max(
-      best,
-      depth,
-      greatest((t) => s.depth(t), times[before] as number, times[after] as number),
-    );
+    const neighbours = [depths[k - 1] ?? depth, depths[k + 1] ?? depth];
+    if (depth >= Math.max(...neighbours)) best = Math.max(best, depth, around(k / even));
   });
   return best;
 }
