@@ -184,6 +184,11 @@ const unregister = (id: string, method: string) => [
 const edit = (line: number, from: number, to: number) => ({ range: range(line, from, to), newText: "" });
 const tokens = (...data: number[]) => asked("semanticTokens/full", { data });
 const complete = (item: object) => asked("completion", [{ label: "X1", ...item }], { position });
+/** Two tokens, and a difference from them. */
+const difference = (edits: object[], previousResultId = "1") => [
+  ...asked("semanticTokens/full", { resultId: "1", data: [0, 0, 2, 1, 0, 0, 3, 2, 0, 1] }),
+  ...asked("semanticTokens/full/delta", { resultId: "2", edits }, { previousResultId }),
+];
 const options = { tabSize: 2, insertSpaces: true };
 const action = (more: object) =>
   asked("codeAction", [{ title: "t", kind: "quickfix", ...more }], { range: range(0, 0, 8), context: { diagnostics: [] } });
@@ -238,6 +243,17 @@ const sound: [string, Entry[]][] = [
     ],
   ],
   ["tokens side by side", [...opened, ...tokens(0, 0, 2, 1, 0, 0, 2, 3, 0, 1), ...bye]],
+  [
+    "a difference of tokens",
+    [
+      ...opened,
+      ...difference([
+        { start: 5, deleteCount: 5 },
+        { start: 0, deleteCount: 1, data: [0] },
+      ]),
+      ...bye,
+    ],
+  ],
   ["edits side by side", [...opened, ...asked("formatting", [edit(0, 0, 2), edit(0, 2, 3)], { options }), ...bye]],
   ["a proposal", [...opened, ...complete({ textEdit: edit(0, 3, 5), kind: 10, documentation: { kind: "plaintext", value: "" } }), ...bye]],
   ["a signature", [...opened, ...signature([{ label: [4, 5] }, { label: "Y" }], { activeParameter: null }), ...bye]],
@@ -424,6 +440,13 @@ const faulty: [string, RegExp, Entry[]][] = [
     [...opened, ...asked("documentSymbol", [{ ...symbol, children: [{ ...symbol, range: range(0, 0, 5) }] }]), ...bye],
   ],
   ["tokens that are cut off", /no multiple of five/, [...opened, ...tokens(0, 0, 2, 1), ...bye]],
+  ["a difference from nothing", /never given/, [...opened, ...difference([], "7"), ...bye]],
+  [
+    "a difference that ends behind the tokens",
+    /goes to 11 of 10|multiple/,
+    [...opened, ...difference([{ start: 9, deleteCount: 2 }]), ...bye],
+  ],
+  ["a difference that makes tokens overlap", /overlap/, [...opened, ...difference([{ start: 6, deleteCount: 1, data: [1] }]), ...bye]],
   ["tokens that overlap", /overlap/, [...opened, ...tokens(0, 0, 2, 1, 0, 0, 1, 2, 1, 0), ...bye]],
   ["a token of no type", /type 2 of 2/, [...opened, ...tokens(0, 0, 2, 2, 0), ...bye]],
   ["a token with modifiers that are none", /modifiers 2 of 1/, [...opened, ...tokens(0, 0, 2, 1, 2), ...bye]],

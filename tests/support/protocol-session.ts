@@ -177,6 +177,22 @@ function walk(value: unknown, uri: string | undefined, finds: Finds): void {
   }
 }
 
+/** Numbers of tokens after the edits of a difference, all of which count from the numbers before. */
+function edited(
+  before: readonly number[],
+  edits: readonly { readonly start: number; readonly deleteCount: number; readonly data?: readonly number[] }[],
+  say: (text: string) => void,
+): readonly number[] {
+  const out = [...before];
+  let limit = before.length;
+  for (const { start, deleteCount, data } of [...edits].sort((a, b) => b.start - a.start)) {
+    if (start + deleteCount > limit) say(`a difference that goes to ${start + deleteCount} of ${limit}`);
+    out.splice(start, deleteCount, ...(data ?? []));
+    limit = start;
+  }
+  return out;
+}
+
 /** Codes of errors: LSP 3.17, "Response Message", and JSON-RPC 2.0. */
 const METHOD_NOT_FOUND = -32601;
 const REQUEST_CANCELLED = -32800;
@@ -212,6 +228,8 @@ class Session {
   readonly #tokens = new Map<number | string, Token>();
   readonly #pushed = new Set<string>();
   readonly #pulled = new Set<string>();
+  /** Tokens by document and result, for differences from them. */
+  readonly #tokenResults = new Map<string, readonly number[]>();
   #phase: "new" | "initializing" | "running" | "down" | "gone" = "new";
   #downSince = Number.POSITIVE_INFINITY;
   #initialized = false;
@@ -555,8 +573,19 @@ class Session {
       }
       case "textDocument/semanticTokens/full":
       case "textDocument/semanticTokens/range":
-        if (result !== null) this.#semanticTokens(method, uri, list(at(result, "data")) as number[], when);
+      case "textDocument/semanticTokens/full/delta": {
+        const edits = at(result, "edits");
+        let data = list(at(result, "data")) as readonly number[];
+        if (edits !== undefined) {
+          const before = this.#tokenResults.get(`${uri} ${String(params.previousResultId)}`);
+          if (before === undefined) say("a difference from a result that was never given");
+          data = before === undefined ? [] : edited(before, list(edits) as Parameters<typeof edited>[1], say);
+        }
+        const resultId = string(at(result, "resultId"));
+        if (resultId !== undefined) this.#tokenResults.set(`${uri} ${resultId}`, data);
+        if (result !== null) this.#semanticTokens(method, uri, data, when);
         break;
+      }
       case "textDocument/foldingRange":
         for (const one of list(result)) {
           const { startLine, endLine, collapsedText } = fields(one);
@@ -787,8 +816,8 @@ class Session {
 
   /** What is left open when the session is over. */
   end(): void {
+    // What the server asks while it is being shut down may reach a client that is gone.
     for (const side of ["client", "server"] as const)
-      // What the server asks while it is being shut down may reach a client that is gone.
       for (const [id, { method, when }] of this.#waiting[side])
         if (side === "client" || when < this.#downSince) this.problem(`the request ${id} of the ${side}, ${method}, was never answered`);
     for (const [name, { state, partial }] of this.#tokens)
