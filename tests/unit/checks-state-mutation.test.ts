@@ -452,6 +452,9 @@ describe("cycle-left", () => {
       "G0 Z100",
     ])
       expect(left(line), line).toEqual([]);
+    // A hole that is bored from below ends above where it begins.
+    const back = tell(rule, two, [...DRILL.slice(0, 5), "G87 X10 Y10 Z-8 R-40 Q1 F200", "Z-6", "G80", "M30"]);
+    expect(back.texts).toEqual([]);
     // Y is the tool's axis in G18.
     expect(left("G18 Z100")).toEqual([]);
   });

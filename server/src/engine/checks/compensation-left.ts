@@ -73,7 +73,8 @@ M30
       const code = `G${after.compensation}`;
       const cause = since(cx.run, index - 1, (a, b) => a.compensation === b.compensation);
       const by = cx.run.steps[cause];
-      const related: Related[] = by === undefined ? [] : [{ place: cx.blockPlace(by), message: { key: "related.on", args: { code } } }];
+      if (by === undefined) return;
+      const related: Related[] = [{ place: cx.blockPlace(by), message: { key: "related.on", args: { code } } }];
       const move = cx.run.moves[step.firstMove];
       const station = move === undefined ? undefined : cx.stationOf(move)?.id;
       reports.push({
@@ -82,7 +83,7 @@ M30
         ...(station === undefined ? {} : { station }),
         related,
         step: index,
-        cause: by === undefined ? String(cause) : `${by.source}:${by.block.line}`,
+        cause: `${by.source}:${by.block.line}`,
       });
     });
     for (const report of foldByCause(reports, "related.again")) cx.report(report);

@@ -89,8 +89,9 @@ M30
       if (found === undefined) return;
       const cause = since(run, index - 1, (a, b) => a.motion === b.motion);
       const by = run.steps[cause];
+      if (by === undefined) return;
       const cycle = before.motion;
-      const related: Related[] = by === undefined ? [] : [{ place: cx.blockPlace(by), message: { key: "related.cycle", args: { cycle } } }];
+      const related: Related[] = [{ place: cx.blockPlace(by), message: { key: "related.cycle", args: { cycle } } }];
       const move = run.moves[step.firstMove];
       const station = move === undefined ? undefined : cx.stationOf(move)?.id;
       const fixes: Fix[] = [{ title: { key: "fix.cancel", args: {} }, changes: [blockBefore(cx, step, "G80")], sameMotion: false }];
@@ -102,7 +103,7 @@ M30
         related,
         fixes,
         step: index,
-        cause: by === undefined ? String(cause) : `${by.source}:${by.block.line}`,
+        cause: `${by.source}:${by.block.line}`,
       });
     });
     for (const report of foldByCause(reports, "related.again")) cx.report(report);
@@ -119,10 +120,9 @@ function look(cx: RuleContext, index: number): "default" | "plain" | "tool" | un
   if (step === undefined) return undefined;
   const { before, after } = step;
   // Another code of the group in the same block ends or renews the cycle.
-  const stated = statesMotion(cx, step);
-  if (!stated && before.offset !== after.offset && isCycle(after.motion) && !unsure(after, "offset"))
+  if (statesMotion(cx, step)) return undefined;
+  if (before.offset !== after.offset && isCycle(after.motion) && !unsure(after, "offset"))
     return endsFirst(cx, index) ? undefined : "default";
-  if (stated) return undefined;
   const words = step.block.words;
   const has = (letter: string): boolean => words.some((w) => w.letter === letter);
   const onlyZ = before.plane === 17 && has("Z") && !has("R") && !has("X") && !has("Y") && !words.some((w) => w.letter === "G");
@@ -132,14 +132,9 @@ function look(cx: RuleContext, index: number): "default" | "plain" | "tool" | un
   if (!moves.some((m) => m.role.startsWith("cycle-"))) return undefined;
   // The first hole of a tool that never asked for a cycle.
   const on = since(cx.run, index - 1, (a, b) => a.motion === b.motion);
-  if (on >= 0 && before.toolStep >= 0 && on < before.toolStep) {
-    const earlier = cx.run.moves.slice(0, step.firstMove).some((m) => m.modal.toolStep === before.toolStep && m.role.startsWith("cycle-"));
-    if (!earlier) return "tool";
-  }
-  // Z alone, above where the cycle returns to: a retract.
-  if (!onlyZ) return undefined;
-  const approach = moves.find((m) => m.role === "cycle-feed");
-  return approach !== undefined && approach.partTo[2] >= approach.partFrom[2] ? "plain" : undefined;
+  if (on >= before.toolStep) return undefined;
+  const earlier = cx.run.moves.slice(0, step.firstMove).some((m) => m.modal.toolStep === before.toolStep && m.role.startsWith("cycle-"));
+  return earlier ? undefined : "tool";
 }
 
 /** Whether another code of the group comes before anything moves: the cycle then drills nothing there. */

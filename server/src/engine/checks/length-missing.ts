@@ -178,8 +178,8 @@ M30
     const { run } = cx;
     const stated = yield* lastSteps(cx, (step) => setsLength(cx, step));
     const touched = yield* lastSteps(cx, (step) => touchesOff(cx, step));
-    const bad = (m: Move): boolean => isBad(cx, m, stated) && (touched[m.step] ?? -1) < m.modal.toolStep;
-    const everUsed = (stated[stated.length - 1] ?? -1) >= 0;
+    const bad = (m: Move): boolean => isBad(cx, m, stated) && touched(m.step) < m.modal.toolStep;
+    const everUsed = stated(run.steps.length - 1) >= 0;
     for (const section of yield* sectionsByTool(run.moves)) {
       yield;
       // Motion in X and Y at the height of the tool change is not near the work: it begins with the first Z without G43.
@@ -223,14 +223,14 @@ M30
 });
 
 /** For each step the last one up to it of a kind; -1 none. */
-function* lastSteps(cx: RuleContext, is: (step: Step) => boolean): Generator<void, Int32Array, void> {
+function* lastSteps(cx: RuleContext, is: (step: Step) => boolean): Generator<void, (step: number) => number, void> {
   const out = new Int32Array(cx.run.steps.length);
   let last = -1;
   yield* paced(cx.run.steps, (step, i) => {
     if (is(step)) last = i;
     out[i] = last;
   });
-  return out;
+  return (step) => out[step] as number;
 }
 
 /** G92 Z names the height of the tool that is in the spindle, so its length is in it; what else G92 does is told by its own rule. */
@@ -253,11 +253,11 @@ function isCut(m: Move): boolean {
   return m.kind === "feed" || m.kind === "arc";
 }
 
-function isBad(cx: RuleContext, m: Move, stated: Int32Array): boolean {
+function isBad(cx: RuleContext, m: Move, stated: (step: number) => number): boolean {
   const { modal } = m;
   if (modal.toolStep < 0 || modal.tool === 0 || Number.isNaN(modal.tool) || modal.uncertain?.includes("length") === true) return false;
   if (m.role === "machine" || m.role.startsWith("reference")) return false;
-  const last = stated[m.step] ?? -1;
+  const last = stated(m.step);
   if (last >= modal.toolStep) return modal.length === 49 ? !saidSo(cx, last) : isZero(cx, modal);
   return true;
 }
