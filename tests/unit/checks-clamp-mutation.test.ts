@@ -110,6 +110,18 @@ describe("approach-low", () => {
     ["a comment among the words down", ["G0 G54 G43 H1 (down) Z-5", "X-10 Y20"], [["G0 G54 G43 H1 (down) Z2", "X-10 Y20", "Z-5"]]],
     ["a comment among the words across", ["G0 G54 G43 H1 Z-5", "X-10 (over) Y20"], [["G0 G54 G43 H1 Z2", "X-10 (over) Y20", "Z-5"]]],
     ["skipped blocks", ["/G0 G54 G43 H1 Z-5", "/X-10 Y20"], [["/G0 G54 G43 H1 Z2", "/X-10 Y20", "/Z-5"]]],
+    [
+      "a comment between",
+      ["G0 G54 G43 H1 Z-5", "(over)", "X-10 Y20"],
+      [
+        ["G0 G54 X-10 Y20", "(over)", "G43 H1 Z-5"],
+        ["G0 G54 G43 H1 Z2", "(over)", "X-10 Y20", "Z-5"],
+      ],
+    ],
+    // What goes down would then be run where the first block is not, or the other way round.
+    ["only one of them skipped", ["/G0 G54 G43 H1 Z-5", "X-10 Y20"], []],
+    ["only the other skipped", ["G0 G54 G43 H1 Z-5", "/X-10 Y20"], []],
+    ["skipped by different switches", ["/G0 G54 G43 H1 Z-5", "/2X-10 Y20"], []],
     ["a computed Z keeps its expression", ["G0 G54 G43 H1 Z[-5]", "X-10 Y20"], [["G0 G54 X-10 Y20", "G43 H1 Z[-5]"]]],
     [
       "words in another order",
@@ -145,6 +157,25 @@ describe("approach-low", () => {
   ];
   for (const [title, lines, fixes, setup = TWO] of across)
     it(`down before across: ${title}`, () => expect(fixesOf("approach-low", setup, program(lines))).toEqual(fixes));
+
+  it("from a height that is not known: as from above everything", () => {
+    const lines = program(["G0 G54 G43 H1 Z-5", "X-10 Y20"]).map((l) => (l === "G28 G91 Z0" ? "G28 G91 X0" : l));
+    expect(fixesOf("approach-low", TWO, lines)[0]).toEqual(["G0 G54 X-10 Y20", "G43 H1 Z-5"]);
+  });
+  it("each tool by itself", () => {
+    const next = ["G1 X-11 F500", "G0 Z50", "G28 G91 Z0", "G28 X0 Y0", "G90 T3 M6", "S3000 M3", "G0 G54 G43 H3 Z-4", "X-10 Y20"];
+    const { findings, fixes } = tell("approach-low", TWO, program(["G0 G54 G43 H1 Z-5", "X-10 Y20", ...next]));
+    expect(findings.map((f) => [f.place.range.line + 1, f.message.args.depth])).toEqual([
+      [6, { mm: 5 }],
+      [14, { mm: 4 }],
+    ]);
+    expect(fixes.map((f) => f.slice(1))).toEqual([
+      ["G0 G54 X-10 Y20", "G43 H1 Z-5"],
+      ["G0 G54 G43 H1 Z2", "X-10 Y20", "Z-5"],
+      ["G0 G54 X-10 Y20", "G43 H3 Z-4"],
+      ["G0 G54 G43 H3 Z2", "X-10 Y20", "Z-4"],
+    ]);
+  });
 
   const raise = [["G43 H1 Z2"]];
   const down: readonly Row[] = [
@@ -611,6 +642,30 @@ describe("approach-low in a called program", () => {
     expect(texts).toHaveLength(1);
     expect(fixes).toEqual([]);
   });
+  it("no fix where the way across ends in another block for another caller", () => {
+    const calls = (home: string) => [
+      ...HEAD,
+      "M98 P9",
+      "G28 G91 Z0",
+      home,
+      "G90",
+      "M98 P9",
+      "G28 G91 Z0",
+      "M30",
+      "O9",
+      "G0 G54 G43 H1 Z-5",
+      "X-10",
+      "Y20",
+      "G1 X40 F500",
+      "G0 Z50",
+      "M99",
+    ];
+    // From Y home it goes behind the row, then to Y20. From Y20 the block with Y moves nothing, and that with X goes through the stock.
+    expect(tell("approach-low", TWO, calls("G28 X0 Y0")).texts).toEqual([]);
+    const { texts, fixes } = tell("approach-low", TWO, calls("G28 X0"));
+    expect(texts).toHaveLength(1);
+    expect(fixes).toEqual([]);
+  });
   it("a higher first Z, where every caller goes on to another", () => {
     const into = ["G0 X20 Y20", "G43 H1 Z-5", "Z2"];
     expect(told(into, ["G55"]).fixes.map((f) => f.slice(1))).toEqual([["G43 H1 Z2"]]);
@@ -724,7 +779,10 @@ describe("approach-stale-axis", () => {
     expect(sub(["M98 P9"])).toEqual([["G0 G55 X20 Y20"]]);
     expect(sub(["M98 P9", "G0 G54 X30 Y20", "M98 P9"])).toEqual([["G0 G55 X20 Y20"]]);
     expect(sub(["M98 P9", "G0 G54 X30 Y21", "M98 P9"])).toEqual([]);
-    // Where the program has named Y at the station before, the block would move it.
+    expect(sub(["M98 P9", "G0 G55 X30 Y20", "M98 P9"])).toEqual([["G0 G55 X20 Y20"]]);
+    // A block that moved nothing there is not looked into.
+    expect(sub(["M98 P9", "G0 G55 X20 Y20", "M98 P9"])).toEqual([]);
+    // Where the program has named another Y at the station before, the block would move it.
     expect(sub(["M98 P9", "G0 G55 X30 Y25", "M98 P9"])).toEqual([]);
   });
 });

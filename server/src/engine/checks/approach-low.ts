@@ -8,7 +8,7 @@ import { type Approach, approachesOf } from "./lib/claims.js";
 import { blockAfter, fixesByBlock, inHabit, programNumber, rewritten } from "./lib/edits.js";
 import { type Incident, incidentsOf } from "./lib/incidents.js";
 import { clearLevel, keepClear, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
-import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
+import { incidentArgs, incidentData, isSameBlock, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -123,7 +123,7 @@ M30
     const hits = new Map<number, Incident>();
     for (const i of yield* incidentsOf(cx)) if (i.rule === "approach-low" && !hits.has(i.move)) hits.set(i.move, i);
     const fixes = fixesByBlock();
-    for (const a of approachesOf(cx.run, cx.profile.lengthBy === "control")) {
+    for (const a of approaches(cx)) {
       const down = hits.get(a.down);
       const hit = down ?? a.across.map((m) => hits.get(m)).find((i) => i !== undefined);
       const move = cx.run.moves[a.down];
@@ -132,8 +132,7 @@ M30
       const across = down === undefined ? stepOf(cx.run, hit.move) : undefined;
       const related: Related[] =
         across === undefined ? [] : [{ place: cx.blockPlace(across), message: { key: "related.across", args: {} } }];
-      const at = cx.run.moves[hit.move];
-      const station = at === undefined ? undefined : cx.stationOf(at)?.id;
+      const station = cx.stationOf(cx.run.moves[hit.move] ?? move)?.id;
       cx.report({
         at: cx.blockPlace(step),
         ...(down !== undefined ? {} : { key: hit.enters ? "across" : "near" }),
@@ -147,6 +146,11 @@ M30
     }
   },
 });
+
+/** The first way down of each tool. */
+function approaches(cx: RuleContext): readonly Approach[] {
+  return approachesOf(cx.run, cx.profile.lengthBy === "control");
+}
 
 /** One passing of the approach: the step down, the move down, the step of the moves across and the moves. */
 interface Passing {
@@ -164,12 +168,14 @@ function fixesOf(cx: RuleContext, approach: Approach): Fix[] {
   if (first === undefined) return [];
   const { downStep, last } = first;
   const all: Passing[] = [];
-  for (const other of approachesOf(cx.run, cx.profile.lengthBy === "control")) {
+  for (const other of approaches(cx)) {
     const passing = passingOf(cx, other);
-    if (passing?.downStep.block === downStep.block && passing.downStep.source === downStep.source) all.push(passing);
+    if (passing !== undefined && isSameBlock(passing.downStep, downStep)) all.push(passing);
   }
-  const passes = cx.run.steps.filter((s) => s.source === downStep.source && s.block === downStep.block).length;
-  if (passes !== all.length || all.some((p) => p.last.block !== last.block || p.last.source !== downStep.source)) return [];
+  const passes = cx.run.steps.filter((s) => isSameBlock(s, downStep)).length;
+  if (passes !== all.length || !all.every((p) => isSameBlock(p.last, last))) return [];
+  // Skipped apart from each other they cannot lend each other words.
+  if (last.block.skip !== downStep.block.skip) return [];
   return [...reordered(cx, first, all), ...higher(cx, first, all)];
 }
 
@@ -187,8 +193,7 @@ function passingOf(cx: RuleContext, approach: Approach): Passing | undefined {
   if (span.some((s) => !s.after.absolute || s.after.motion !== "G0" || s.block.control !== undefined)) return undefined;
   const between = run.moves.slice(approach.down + 1, (approach.across.at(-1) ?? 0) + 1);
   if (between.length !== across.length) return undefined;
-  const empty = run.steps.slice(down.step + 1, end.step).every((s) => s.block.words.length === 0);
-  return { down, downStep, across, last, single: empty && across.every((m) => m.step === end.step) };
+  return { down, downStep, across, last, single: end.step === down.step + 1 };
 }
 
 const AXES = new Set(["X", "Y"]);
@@ -203,8 +208,7 @@ function reordered(cx: RuleContext, { downStep, last, single }: Passing, all: re
     last.block.words.every((w) => w.letter !== "Z" && (w.letter !== "G" || [0, 90].includes(cx.value(last, w)))) &&
     downStep.block.words.every((w) => !AXES.has(w.letter));
   const firstAxis = axes[0];
-  if (!single || z === undefined || firstAxis === undefined || !plain || last.block.skip !== undefined || downStep.block.skip !== undefined)
-    return [];
+  if (!single || z === undefined || firstAxis === undefined || !plain || last.block.skip !== undefined) return [];
   const clear = all.every(({ down, across }) => {
     const to = across.at(-1)?.to;
     if (to === undefined) return false;
@@ -248,7 +252,6 @@ function higher(cx: RuleContext, { downStep, last }: Passing, all: readonly Pass
     highest = Math.max(highest, clearLevel(fixture, [standing, ...across]) + (less[n] ?? Number.NaN));
   });
   const programmed = roundedUp(highest, units);
-  if (!Number.isFinite(programmed)) return [];
   const clear = all.every(({ down, across }, n) => {
     const level = programmed - (less[n] ?? Number.NaN);
     const at = (p: Vec3): Vec3 => [p[0], p[1], level];
@@ -277,14 +280,14 @@ function higher(cx: RuleContext, { downStep, last }: Passing, all: readonly Pass
 /** A higher first Z, where the program goes on to another Z before it feeds in the plane. */
 function raise(cx: RuleContext, approach: Approach): Fix[] {
   const { run, fixture } = cx;
-  const step = run.steps[run.moves[approach.down]?.step ?? -1];
+  const step = stepOf(run, approach.down);
   const z = step === undefined ? undefined : cx.word(step, "Z");
   if (fixture === undefined || step === undefined || z === undefined || z.expr !== undefined) return [];
-  const all = approachesOf(run, cx.profile.lengthBy === "control").filter((a) => {
-    const other = run.steps[run.moves[a.down]?.step ?? -1];
-    return other?.source === step.source && other.block === step.block;
+  const all = approaches(cx).filter((a) => {
+    const other = stepOf(run, a.down);
+    return other !== undefined && isSameBlock(other, step);
   });
-  if (all.length !== run.steps.filter((s) => s.source === step.source && s.block === step.block).length) return [];
+  if (all.length !== run.steps.filter((s) => isSameBlock(s, step)).length) return [];
   const units = unitsOf(cx, step.after);
   const less: number[] = [];
   let highest = Number.NEGATIVE_INFINITY;
@@ -296,13 +299,12 @@ function raise(cx: RuleContext, approach: Approach): Fix[] {
     highest = Math.max(highest, clearLevel(fixture, [{ ...down, from: down.to }, ...across]) + add);
   }
   const programmed = roundedUp(highest, units);
-  if (!Number.isFinite(programmed)) return [];
   const clear = ways.every(({ down, across, next }, n) => {
     const level = programmed - (less[n] as number);
     const at = (p: Vec3): Vec3 => [p[0], p[1], level];
     const from: Vec3 = Number.isNaN(down.from[2]) ? at(down.from) : down.from;
     const moved = [{ ...down, from, to: at(down.to) }, ...across.map((m): Move => ({ ...m, from: at(m.from), to: at(m.to) }))];
-    if (level <= down.to[2] || level > from[2] + 1e-9 || !withinTravel(fixture, down.modal.tool, level) || !keepClear(cx, moved))
+    if (!(level > down.to[2]) || level > from[2] + 1e-9 || !withinTravel(fixture, down.modal.tool, level) || !keepClear(cx, moved))
       return false;
     // What the program then does by itself must not go down into something at rapid; over its own stock any height will do.
     return next.kind !== "rapid" || keepClear(cx, [{ ...next, from: at(next.from) }], 0);

@@ -4,7 +4,7 @@ import { type Traverse, traversesOf } from "./lib/claims.js";
 import { blockBefore, fixesByBlock, inHabit, programNumber } from "./lib/edits.js";
 import { type Incident, incidentsOf } from "./lib/incidents.js";
 import { clearLevel, keepClear, motionBefore, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
-import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
+import { incidentArgs, incidentData, isSameBlock, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -164,7 +164,7 @@ function fixOf(cx: RuleContext, traverse: Traverse): Fix[] {
   if (fixture === undefined || step === undefined || prefix === undefined) return [];
   const ways = traversesOf(run).filter((t) => {
     const other = run.steps[t.offsetStep];
-    return other?.source === step.source && other.block === step.block;
+    return other !== undefined && isSameBlock(other, step);
   });
   // One block may begin the way to several stations; the highest level serves them all.
   let highest = Number.NEGATIVE_INFINITY;

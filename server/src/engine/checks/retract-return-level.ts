@@ -4,7 +4,7 @@ import type { Step } from "../machine/run.js";
 import { blockBefore, fixesByBlock, inHabit, programNumber } from "./lib/edits.js";
 import { causeOf, incidentsOf } from "./lib/incidents.js";
 import { clearLevel, keepClear, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
-import { incidentArgs, incidentData, RELATED_TEXTS, stepOf } from "./lib/speak.js";
+import { incidentArgs, incidentData, isSameBlock, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -218,7 +218,7 @@ function activations(cx: RuleContext, start: number): Begun[] | undefined {
   const like = run.steps[start];
   const out: Begun[] = [];
   for (const [s, step] of run.steps.entries()) {
-    if (step.source !== like?.source || step.block !== like.block) continue;
+    if (like === undefined || !isSameBlock(step, like)) continue;
     let end = s;
     while (end < run.steps.length && isCycle(run.steps[end]?.after.motion ?? "")) end++;
     const moves = run.moves.slice(step.firstMove, run.steps[end - 1]?.endMove ?? step.endMove);

@@ -40,6 +40,11 @@ export function incidentData(cx: RuleContext, i: Incident): Record<string, unkno
   };
 }
 
+/** Whether two steps are passes of the same block. */
+export function isSameBlock(a: Step, b: Step): boolean {
+  return a.source === b.source && a.block === b.block;
+}
+
 /** The step of a move. */
 export function stepOf(run: Run, move: number): Step | undefined {
   const m = run.moves[move];

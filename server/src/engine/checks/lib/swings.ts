@@ -8,7 +8,7 @@ import type { Report, RuleContext } from "../rule.js";
 import { blockAfter, blockBefore, fixesByBlock, inHabit, programNumber, without } from "./edits.js";
 import { swingVerdict } from "./index-sweep.js";
 import { keepClear, motionBefore, programmedLess, roundedUp, unitsOf, withinTravel } from "./levels.js";
-import { stepOf } from "./speak.js";
+import { isSameBlock, stepOf } from "./speak.js";
 import { solidWords, toolWords } from "./words.js";
 
 /** Texts of related places and of what was not checked that both index rules share. */
@@ -80,7 +80,7 @@ export function* reportSwings(cx: RuleContext, which: "turn" | "combined"): Gene
 function turnsOf(cx: RuleContext, step: Step): Move[] {
   return cx.run.moves.filter((m) => {
     const other = cx.run.steps[m.step];
-    return m.kind === "index" && other?.source === step.source && other.block === step.block;
+    return m.kind === "index" && other !== undefined && isSameBlock(other, step);
   });
 }
 
