@@ -228,6 +228,17 @@ describe("offset-missing-axis", () => {
     expect(missing({}, xyz(1), xy(2))).toEqual(['3 "G10 L2 P2 X-530. Y-385." default(G55, Z); 2 related.given(G54, Z)']);
     expect(missing(two, xyz(1), xyz(2), g10(5, "X1. Y2."))).toEqual(['4 "G10 L2 P5 X1. Y2." default(G58, Z); 2 related.given(G54, Z)']);
   });
+  it("an axis of which the sidecar knows nothing, or a block without any: no value to offer, or no place for it", () => {
+    expect(missing(two, g10(1, "X-680. A0."), g10(2, "X-530."))).toEqual([
+      '3 "G10 L2 P2 X-530." default(G55, A) at A2; 2 related.given(G54, A)',
+    ]);
+    expect(missing(two, xyz(1), "G10 L2 P2")).toEqual(['3 "G10 L2 P2" default(G55, X+Y+Z) at A2; 2 related.given(G54, X+Y+Z)']);
+    // Each axis is given by two of three, none of which gives all.
+    const rest = [g10(2, "X-530. Y-385."), g10(3, "Y-385. Z-345."), g10(4, "X-230. Z-345.")];
+    expect(missing({ use: "four-stations" }, "G10 L2 P1", ...rest)[0]).toBe(
+      '2 "G10 L2 P1" default(G54, X+Y+Z) at A1; 3 related.given(G55, X+Y)',
+    );
+  });
   it("not: all of them or half, one alone, another op, a register of no station that gives more, increments, variables", () => {
     expect(missing(three, xyz(1), xyz(2), xyz(3))).toEqual([]);
     expect(missing(three, xyz(1), xy(2), xy(3))).toEqual([]);
@@ -425,6 +436,11 @@ describe("offset-incremental", () => {
       "from 4 N5 X1. G90 G10 L2 P1",
     ]);
   });
+  it("from the first block on", () => {
+    expect(tell("offset-incremental", two, ["G91 G21", "G10 L2 P1 X1.", "M30"]).texts).toEqual([
+      '2 "G10 L2 P1 X1." default(G54); 1 related.mode()',
+    ]);
+  });
   it("one G91 is one finding, whatever the registers; two are two", () => {
     expect(inc(two, "G91", "G10 L2 P1 X1.", "G10 L2 P2 X1.", "G10 L10 P3 R1.", "G10 L12 P3 R1.", "G10 L2 P0 X1.").slice(0, 1)).toEqual([
       '3 "G10 L2 P1 X1." default(G54); 2 related.mode(); 4 related.more(G55); 5 related.more(length H3); 6 related.more(radius D3); 7 related.more(common shift)',
@@ -470,7 +486,9 @@ describe("offset-inherited", () => {
     );
     expect(inherited(two, "G55 X0", "T2 M6", "G53 X0", "X1")[0]).toMatch(/^9 "X1" station/);
     expect(inherited(two, "G55", "T2 M6", "X1")).toEqual([]);
-    expect(inherited(two, "G#500 X0", "T2 M6", "X1")).toEqual([]);
+    for (const home of ["G53 Z0", "G91 G28 Z0", "G4 P1"]) expect(inherited(two, "G55", home, "G90", "T2 M6", "X1"), home).toEqual([]);
+    // Which offset it is is not known.
+    expect(inherited(two, "G55 X0", "G54.1 P#500 X0", "T2 M6", "X1")).toEqual([]);
   });
   it("each tool by itself", () => {
     expect(inherited(two, "G55 X0", "T2 M6", "G54 X0", "G55 X1", "T3 M6", "X1", "G54 X1", "T1 M6", "X3")).toEqual([
@@ -496,5 +514,65 @@ describe("offset-inherited", () => {
   });
   it("behind a slash the new block is, too", () => {
     expect(inherited(two, "G55 X0", "T2 M6", "/ X1")[1]).toBe("from 8 / G55");
+  });
+});
+
+describe("offset-unmapped", () => {
+  const unmapped = (setup: Setup, ...lines: string[]) => {
+    const t = tell("offset-unmapped", setup, [...HEAD, ...lines, "M30"]);
+    return [...t.texts, ...t.fixes.map((f) => f.join(" "))];
+  };
+  /** A fourth station Z of the same part, on the row behind. */
+  const plus = (own: Record<string, unknown>): Setup => ({
+    use: "three-stations",
+    change: (s) => {
+      const stations = s.stations as Record<string, unknown>[];
+      const { repeat: _, offset: __, ...rest } = stations[0] ?? {};
+      stations.push({ ...rest, id: "Z", at: [1, 5], ...own });
+    },
+  });
+  it("on the selection; of the stations that are loaded those first to which the tool has not been", () => {
+    expect(unmapped(three, "G57 X0", "G1 Z-1 F100")).toEqual(['6 "G57" default(G57)', "from 6 G55 X0", "from 6 G56 X0", "from 6 G54 X0"]);
+    expect(unmapped({ ...three, empty: ["A2"] }, "G57 X0")).toEqual(['6 "G57" default(G57)', "from 6 G56 X0", "from 6 G54 X0"]);
+    expect(tell("offset-unmapped", three, [...HEAD, "G57 X0", "M30"]).findings[0]?.data).toEqual({ offset: "G57" });
+    expect(unmapped(three, "G54.1 X0 P7")).toEqual(['6 "P7" default(G54.1 P7)', "from 6 G55 X0 ", "from 6 G56 X0 ", "from 6 G54 X0 "]);
+    expect(unmapped(three, "#1=57", "G#1 X0")).toEqual(['7 "G#1" default(G57)']);
+  });
+  it("again is related, another one is not", () => {
+    expect(unmapped(three, "G57 X0", "T2 M6", "G57 X1").slice(0, 1)).toEqual(['6 "G57" default(G57); 8 related.again(G57)']);
+    expect(unmapped(three, "G57 X0", "G58 X1").filter((x) => x.includes("default"))).toHaveLength(2);
+  });
+  it("a station that could not be placed owns its offset all the same; one whose offset is not known may own any", () => {
+    expect(unmapped(plus({ base: "nowhere", offset: "G57" }), "G57 X0", "G58 X0")[0]).toBe('7 "G58" default(G58)');
+    expect(unmapped(plus({ base: "nowhere" }), "G57 X0")).toEqual([]);
+    expect(unmapped(plus({ offset: "G99" }), "G57 X0")).toEqual([]);
+    expect(unmapped(plus({}), "G57 X0")).toEqual([]);
+    expect(unmapped(plus({ offset: "G57" }), "G57 X0")).toEqual([]);
+  });
+  it("a code without the P that it needs, and a P that the dialect does not have", () => {
+    expect(unmapped(three, "G54.1 X0").slice(0, 2)).toEqual(['6 "G54.1" absent-p(G54.1, , G54.1)', "from 6 G55 X0"]);
+    // The dialect has P1 to P300.
+    expect(unmapped(three, "G54.1 P301 X0", "G54.1 P301 X1", "G54.1 P302 X1").filter((x) => x.includes("out-of-range"))).toEqual([
+      '6 "G54.1 P301" out-of-range(G54.1, 301, G54.1); 7 related.again(G54.1, 301, G54.1)',
+      '8 "G54.1 P302" out-of-range(G54.1, 302, G54.1)',
+    ]);
+    expect(unmapped({}, "G54.1 X0")).toEqual(['6 "G54.1" absent-p(G54.1, , G54.1)']);
+  });
+  it("the offset in force from the start: on the first cut, with a selection before the first block that moves", () => {
+    const start = (first: string, ...lines: string[]) => {
+      const setup: Setup = {
+        use: "three-stations",
+        change: (s) => {
+          for (const station of s.stations as Record<string, unknown>[]) station.offset = first;
+        },
+      };
+      const t = tell("offset-unmapped", setup, ["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", "G0 X0 Y0", "G43 H1 Z50", ...lines, "M30"]);
+      return [...t.texts, ...t.fixes.map((f) => f.join(" "))];
+    };
+    expect(start("G55", "G1 Z-1 F100", "X9")).toEqual(['6 "G1 Z-1 F100" initial(G54)', "from 4 G55", "from 4 G56", "from 4 G57"]);
+    expect(start("G55", "G2 X10 I5 F100")[0]).toBe('6 "G2 X10 I5 F100" initial(G54)');
+    expect(start("G54", "G1 Z-1 F100")).toEqual([]);
+    expect(start("G55", "G55", "G1 Z-1 F100")).toEqual([]);
+    expect(start("G55", "G0 X9")).toEqual([]);
   });
 });

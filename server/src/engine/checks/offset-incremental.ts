@@ -1,4 +1,4 @@
-import type { RegisterWrite } from "../machine/run.js";
+import type { RegisterWrite, Step } from "../machine/run.js";
 import { inHabit, wordsBefore } from "./lib/edits.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -57,11 +57,9 @@ M30
     const reports: (Report & { cause: string })[] = [];
     for (const write of cx.run.writes) {
       if (!write.incremental || Number.isNaN(write.l) || write.register === "out-of-range") continue;
-      const step = cx.run.steps[write.step];
-      if (step === undefined) continue;
+      const step = cx.run.steps[write.step] as Step;
       const mode = setAt(cx, write.step);
-      const modeStep = mode < 0 ? undefined : cx.run.steps[mode];
-      const word = cx.word(step, "G10") ?? step.block.words[0];
+      const modeStep = cx.run.steps[mode];
       reports.push({
         at: cx.blockPlace(step),
         args: { register: registerName(cx, write) },
@@ -71,17 +69,17 @@ M30
           modeStep === undefined || mode === write.step
             ? []
             : [{ place: cx.blockPlace(modeStep), message: { key: "related.mode", args: {} } }],
-        fixes: fixes(cx, write.step, word?.start ?? step.block.start),
+        fixes: fixes(cx, step),
       });
     }
     for (const report of foldByCause(reports, "related.more")) cx.report(report);
   },
 });
 
-function fixes(cx: RuleContext, index: number, column: number): NonNullable<Report["fixes"]> {
-  const step = cx.run.steps[index];
-  if (step === undefined) return [];
+/** G90 in the place of the block's own G91, else before its G10. */
+function fixes(cx: RuleContext, step: Step): NonNullable<Report["fixes"]> {
   const own = cx.word(step, "G91");
+  const column = cx.word(step, "G10")?.start ?? step.block.start;
   const change = own === undefined ? wordsBefore(cx, step, column, "G90") : { place: cx.place(step, own), text: inHabit(cx, step, "G90") };
   return [{ title: { key: "fix.absolute", args: {} }, changes: [change], sameMotion: false }];
 }

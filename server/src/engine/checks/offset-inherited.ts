@@ -1,5 +1,6 @@
 import type { Step } from "../machine/run.js";
 import { blockBefore } from "./lib/edits.js";
+import { usesOffset } from "./lib/left.js";
 import { paced } from "./lib/paced.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -102,7 +103,7 @@ M99
       }
       for (; moveIndex < run.moves.length && (run.moves[moveIndex]?.step ?? 0) <= index; moveIndex++) {
         const move = run.moves[moveIndex];
-        if (move !== undefined && move.visit >= 0) usedNow.add(move.modal.offset);
+        if (move !== undefined && usesOffset(move)) usedNow.add(move.modal.offset);
       }
       if (open && toolStep >= 0 && isPlaneMotion(cx, step)) {
         open = false;
@@ -118,17 +119,13 @@ M99
 
 function report(cx: RuleContext, motion: number, toolStep: number): void {
   const { run, fixture } = cx;
-  const change = run.steps[toolStep];
-  const moving = run.steps[motion];
-  if (moving === undefined || change === undefined) return;
+  const moving = run.steps[motion] as Step;
   let index = motion;
   let step = moving;
   // The block to change stands beside the tool change: a called program may serve other callers.
-  while (step.call !== change.call && step.call.caller > toolStep) {
+  while (step.call.caller > toolStep) {
     index = step.call.caller;
-    const caller = run.steps[index];
-    if (caller === undefined) break;
-    step = caller;
+    step = run.steps[index] as Step;
   }
   const { tool, offset: key, offsetStep } = moving.after;
   const station = fixture?.stationsOf(key)[0];

@@ -86,22 +86,24 @@ M30
       const missing = [...letters].filter(
         (letter) => !entry.axes.has(letter) && !atMachine.includes(letter) && giving(letter).length * 2 > others.length,
       );
-      // A register that gives all that is missing here, if there is one.
-      const like = others.find((r) => missing.every((letter) => registers.get(r)?.axes.has(letter)));
       if (missing.length === 0) continue;
+      // The one that gives most of what is missing here.
+      const given = (r: string): string[] => missing.filter((letter) => registers.get(r)?.axes.has(letter));
+      const like = others.reduce((a, b) => (given(b).length > given(a).length ? b : a));
       const step = cx.run.steps[entry.first] as Step;
-      const axis = listArg(missing);
-      const likeStep = like === undefined ? undefined : cx.run.steps[registers.get(like)?.first ?? -1];
+      const likeStep = cx.run.steps[registers.get(like)?.first ?? -1] as Step;
       const station = cx.fixture?.stationsOf(register)[0];
       cx.report({
         at: cx.blockPlace(step),
-        args: { offset: cx.offsetName(register), axis },
+        args: { offset: cx.offsetName(register), axis: listArg(missing) },
         step: entry.first,
         ...(station === undefined ? {} : { station: station.id }),
-        related:
-          like === undefined || likeStep === undefined
-            ? []
-            : [{ place: cx.blockPlace(likeStep), message: { key: "related.given", args: { offset: cx.offsetName(like), axis } } }],
+        related: [
+          {
+            place: cx.blockPlace(likeStep),
+            message: { key: "related.given", args: { offset: cx.offsetName(like), axis: listArg(given(like)) } },
+          },
+        ],
         fixes: station === undefined ? [] : fix(cx, station, missing, entry.first, step),
       });
     }

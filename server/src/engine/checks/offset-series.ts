@@ -73,8 +73,8 @@ M30
     const all = selections(cx);
     const by = seriesShift(cx, all, (key, n) => followingOffset(key, n, cx.profile));
     const own = all.filter((s) => s.key !== undefined && cx.fixture?.datums.has(s.key) !== true);
-    const first = own[0];
-    if (by === undefined || first === undefined) return;
+    if (by === undefined) return;
+    const first = own[0] as Selection;
     const used = [...new Set(own.map((s) => s.key as string))];
     const wanted = [...new Set((cx.fixture?.stations ?? []).flatMap((s) => (s.empty || s.offset === undefined ? [] : [s.offset])))];
     const seen = new Set([first.step.block]);
