@@ -64,8 +64,11 @@ export function serverCli(args) {
   });
 }
 
-/** Starts the workbench server on a free port of 127.0.0.1; the answer has its address and `stop()`. */
-export async function startServer({ userDataDir, extensionsDir, settings, env = {} } = {}) {
+/**
+ * Starts the workbench server on a free port of 127.0.0.1; the answer has its address and `stop()`. With `trust` a window asks
+ * whether its folder is trusted; without, every folder is.
+ */
+export async function startServer({ userDataDir, extensionsDir, settings, trust = false, env = {} } = {}) {
   const tmp = fs.mkdtempSync(path.join(os.tmpdir(), "jawline-host-"));
   const user = path.resolve(userDataDir ?? path.join(tmp, "user"));
   const extensions = path.resolve(extensionsDir ?? path.join(tmp, "extensions"));
@@ -80,7 +83,8 @@ export async function startServer({ userDataDir, extensionsDir, settings, env = 
       path.join(here, "end-with-parent.cjs"),
       path.join(BUILD, "out/server-main.js"),
       ...["--host", "127.0.0.1", "--port", "0", "--without-connection-token", "--accept-server-license-terms"],
-      ...["--disable-workspace-trust", "--disable-telemetry"],
+      ...(trust ? [] : ["--disable-workspace-trust"]),
+      "--disable-telemetry",
       ...["--server-data-dir", tmp, "--user-data-dir", user, "--extensions-dir", extensions],
     ],
     // XDG_RUNTIME_DIR keeps sockets out of the shared temporary folder; a group of its own lets stop() end every child.

@@ -53,7 +53,7 @@ export function installWorkbench() {
   }
   // Tasks run in a terminal. The module's own post-install fails here, so it is built without.
   const pty = path.join(build, "node_modules/node-pty");
-  if (!fs.existsSync(path.join(pty, "build/Release/pty.node"))) run("npm", ["exec", "-c", "node-gyp rebuild"], pty);
+  if (!fs.existsSync(path.join(pty, "build/Release/pty.node"))) run("npm", ["exec", "--loglevel=error", "-c", "node-gyp rebuild"], pty);
   const bin = path.join(build, "node_modules/@vscode/ripgrep/bin");
   fs.mkdirSync(bin, { recursive: true });
   const link = path.join(bin, "rg");
