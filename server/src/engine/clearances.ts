@@ -12,8 +12,8 @@ import { type Polyline, rapidPolylines } from "./machine/rapid.js";
 import type { Run } from "./machine/run.js";
 
 /** Moves, and exact queries, between two yields: a few milliseconds of work. */
-const SLICE_MOVES = 256;
-const SLICE_QUERIES = 2000;
+const SLICE_MOVES = 128;
+const SLICE_QUERIES = 1000;
 /** Rotary angles whose solids are kept placed at the same time. */
 const ANGLES = 64;
 /** Contacts are kept a little beyond the largest clearance, so that "equal" is decided by the rules and not by rounding. */

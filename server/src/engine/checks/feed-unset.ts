@@ -123,9 +123,11 @@ M30
     const spindleNamed = run.steps.some((s) =>
       s.block.words.some((w) => w.letter === "S" || (w.letter === "M" && [3, 4].includes(w.value))),
     );
+    yield;
     const unreadable = run.sources.map((s) => s.blocks.find((b) => mayHide(s.lines[b.line] ?? "", b))?.line);
     // A block that the dialect finds at fault is told by that; what it does is not sure.
     const faulty = new Set(cx.notes.filter((n) => n.rule === "syntax").map((n) => `${n.place.file}:${n.place.range.line}`));
+    yield;
     const toolNamed = run.steps.some((s) => s.after.toolStep >= 0 || s.block.words.some((w) => w.letter === "T"));
     const spindleCounts = spindleNamed || (cx.fixture !== undefined && toolNamed);
     yield* paced(run.steps, (step, index) => {

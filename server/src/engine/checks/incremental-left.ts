@@ -1,7 +1,7 @@
 import type { Fix, Related } from "../findings.js";
 import type { Step } from "../machine/run.js";
 import { wordsBefore } from "./lib/edits.js";
-import { incrementalFaults } from "./lib/increments.js";
+import { findIncrementalFaults, incrementalFaults } from "./lib/increments.js";
 import { usesOffset } from "./lib/left.js";
 import { toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
@@ -75,8 +75,9 @@ G91 G28 Z0
 M30
 ~~~
 `,
-  check(cx) {
+  *check(cx) {
     const { run } = cx;
+    yield* findIncrementalFaults(cx);
     const reports: (Report & { cause: string })[] = [];
     for (const fault of incrementalFaults(cx)) {
       const step = run.steps[fault.step];

@@ -1,6 +1,7 @@
 import type { Modal } from "../machine/move.js";
 import type { Call, Step } from "../machine/run.js";
 import { wordsBefore } from "./lib/edits.js";
+import { paced } from "./lib/paced.js";
 import { codeText } from "./lib/selection.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -172,8 +173,8 @@ G90 G94 G98
 M99
 ~~~
 `,
-  check(cx) {
-    for (const a of activations(cx.run.steps)) judge(cx, a);
+  *check(cx) {
+    yield* paced(yield* activations(cx.run.steps), (a) => judge(cx, a));
   },
 });
 
@@ -187,9 +188,9 @@ interface Activation {
 }
 
 /** Every time a subprogram was run, with the steps it took, those of what it called among them. */
-function activations(steps: readonly Step[]): Activation[] {
+function* activations(steps: readonly Step[]): Generator<void, Activation[], void> {
   const found = new Map<Call, { first: number; last: number }>();
-  steps.forEach((step, index) => {
+  yield* paced(steps, (step, index) => {
     for (let c: Call | undefined = step.call; c !== undefined && c.caller >= 0; c = c.parent) {
       const entry = found.get(c);
       if (entry === undefined) found.set(c, { first: index, last: index });

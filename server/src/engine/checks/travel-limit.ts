@@ -59,7 +59,7 @@ M30
     const reports: (Report & { cause: string })[] = [];
     const outside = new Set<string>();
     for (let n = 0; n < cx.run.moves.length; n++) {
-      if (n % 4096 === 4095) yield;
+      if (n % 1024 === 1023) yield;
       const move = cx.run.moves[n];
       if (move === undefined || move.kind === "dwell") continue;
       for (const axis of ["X", "Y", "Z", "rotary"] as const) {

@@ -1,6 +1,7 @@
 import type { Run, Step } from "../../machine/run.js";
 import type { RuleContext } from "../rule.js";
 import { since, unsure, usesOffset } from "./left.js";
+import { drained, paced } from "./paced.js";
 import { selections } from "./selection.js";
 import { angleBetween } from "./stations.js";
 
@@ -18,12 +19,17 @@ const known = new WeakMap<Run, readonly IncrementalFault[]>();
 export function incrementalFaults(cx: RuleContext): readonly IncrementalFault[] {
   const held = known.get(cx.run);
   if (held !== undefined) return held;
-  const found = find(cx);
+  const found = drained(find(cx));
   known.set(cx.run, found);
   return found;
 }
 
-function find(cx: RuleContext): IncrementalFault[] {
+/** Looks for them in slices, for a rule that is the first to ask; the others then find them. */
+export function* findIncrementalFaults(cx: RuleContext): Generator<void, void, void> {
+  if (!known.has(cx.run)) known.set(cx.run, yield* find(cx));
+}
+
+function* find(cx: RuleContext): Generator<void, IncrementalFault[], void> {
   const { run } = cx;
   const offsets = new Set(selections(cx).map((s) => s.index));
   const out: IncrementalFault[] = [];
@@ -35,7 +41,7 @@ function find(cx: RuleContext): IncrementalFault[] {
     if (turned !== undefined) out.push(turned);
     turned = undefined;
   };
-  run.steps.forEach((step, index) => {
+  yield* paced(run.steps, (step, index) => {
     const { after } = step;
     if (after.absolute || unsure(after, "absolute")) {
       settle();

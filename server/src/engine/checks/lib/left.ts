@@ -3,6 +3,7 @@ import type { Modal, Move } from "../../machine/move.js";
 import type { Run, Step } from "../../machine/run.js";
 import { foldByCause } from "../report.js";
 import type { Report, RuleContext } from "../rule.js";
+import { drained, paced } from "./paced.js";
 import { type Selection, selections } from "./selection.js";
 
 /** A change of the work offset, with the first motion that is made under the new one. */
@@ -26,18 +27,30 @@ const known = new WeakMap<Run, readonly OffsetChange[]>();
 export function offsetChanges(cx: RuleContext): readonly OffsetChange[] {
   const held = known.get(cx.run);
   if (held !== undefined) return held;
-  const found = find(cx);
+  const found = drained(find(cx));
   known.set(cx.run, found);
   return found;
 }
 
-function find(cx: RuleContext): OffsetChange[] {
+/** Looks for them in slices, for a rule that is the first to ask; the others then find them. */
+export function* findOffsetChanges(cx: RuleContext): Generator<void, void, void> {
+  if (!known.has(cx.run)) known.set(cx.run, yield* find(cx));
+}
+
+function* find(cx: RuleContext): Generator<void, OffsetChange[], void> {
   const { run } = cx;
   const chosen = new Map(selections(cx).map((s) => [s.index, s]));
   const first = new Map<number, Move>();
-  for (const m of run.moves) if (usesOffset(m) && m.kind !== "index" && !first.has(m.modal.offsetStep)) first.set(m.modal.offsetStep, m);
+  // Moves under one offset stand behind each other, so most of them are known to be no first one without looking it up.
+  let latest = Number.NaN;
+  yield* paced(run.moves, (m) => {
+    const { offsetStep } = m.modal;
+    if (offsetStep === latest || !usesOffset(m) || m.kind === "index") return;
+    if (!first.has(offsetStep)) first.set(offsetStep, m);
+    latest = offsetStep;
+  });
   const out: OffsetChange[] = [];
-  run.steps.forEach((step, index) => {
+  yield* paced(run.steps, (step, index) => {
     if (step.after.offset === step.before.offset || unsure(step.before, "offset") || unsure(step.after, "offset")) return;
     out.push({ index, step, selection: chosen.get(index), move: first.get(index) });
   });

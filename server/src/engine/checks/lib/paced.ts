@@ -8,3 +8,11 @@ export function* paced<T>(items: readonly T[], act: (item: T, index: number) => 
     if (i % SLICE === SLICE - 1) yield;
   }
 }
+
+/** Goes through work in slices all at once, for a caller that cannot wait. */
+export function drained<T>(work: Generator<void, T, void>): T {
+  for (;;) {
+    const step = work.next();
+    if (step.done === true) return step.value;
+  }
+}

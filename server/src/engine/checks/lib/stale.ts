@@ -37,8 +37,12 @@ function find(cx: RuleContext): StaleAxis[] {
   const out: StaleAxis[] = [];
   const approaches = new Set(approachesOf(run, cx.profile.lengthBy === "control").map((a) => a.down));
   const firstUnder = new Map<number, number>();
-  run.moves.forEach((m, i) => {
-    if (!firstUnder.has(m.modal.offsetStep)) firstUnder.set(m.modal.offsetStep, i);
+  let latest = Number.NaN;
+  run.moves.forEach(({ modal: { offsetStep } }, i) => {
+    // Moves under one offset stand behind each other.
+    if (offsetStep === latest) return;
+    if (!firstUnder.has(offsetStep)) firstUnder.set(offsetStep, i);
+    latest = offsetStep;
   });
   for (const change of offsetChanges(cx)) {
     if (change.move === undefined) continue;
