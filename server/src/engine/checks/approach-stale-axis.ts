@@ -1,6 +1,6 @@
 import type { Fix, Related } from "../findings.js";
 import { blockAfter, fixesByBlock, inHabit, programNumber, wordsAfter, wordsBefore } from "./lib/edits.js";
-import { offsetChanges, unsure } from "./lib/left.js";
+import { findOffsetChanges, unsure } from "./lib/left.js";
 import { unitsOf } from "./lib/levels.js";
 import { type StaleAxis, staleAxes } from "./lib/stale.js";
 import { coordinate, toolWords } from "./lib/words.js";
@@ -124,8 +124,8 @@ M30
 `,
   *check(cx) {
     const { run } = cx;
-    // Looked for by itself, so that the wait is cut in two.
-    offsetChanges(cx);
+    // Looked for by themselves first, so that the wait is cut into pieces.
+    yield* findOffsetChanges(cx);
     yield;
     const fixes = fixesByBlock();
     const reports: (Report & { cause: string })[] = [];
