@@ -27,6 +27,16 @@ export async function start(
 ): Promise<{ api: JawlineApi; client: BaseLanguageClient }> {
   const client = make({
     documentSelector: [{ language: "iso6983" }, { pattern: "**/*.fixture.json" }, { pattern: "**/*.elements.json" }],
+    middleware: {
+      handleDiagnostics: (uri, diagnostics, next) => next(uri, diagnostics.map(withRulePage)),
+      provideDiagnostics: async (document, previousResultId, token, next) => {
+        const report = await next(document, previousResultId, token);
+        if (report?.kind === "full") report.items.forEach(withRulePage);
+        for (const related of Object.values(report?.relatedDocuments ?? {}))
+          if (related.kind === "full") related.items.forEach(withRulePage);
+        return report;
+      },
+    },
     synchronize: {
       configurationSection: "jawline",
       fileEvents: [vscode.workspace.createFileSystemWatcher(WATCHED)],
@@ -100,6 +110,15 @@ function isLocation(
   value: unknown,
 ): value is { uri: string; range: { start: { line: number; character: number }; end: { line: number; character: number } } } {
   return typeof value === "object" && value !== null && "uri" in value && "range" in value;
+}
+
+/** Lets the name of a finding's rule lead to the page as it is meant to be read, not to the text that it is made from. */
+function withRulePage(diagnostic: vscode.Diagnostic): vscode.Diagnostic {
+  const { code } = diagnostic;
+  if (typeof code !== "object" || code.target.scheme === "command") return diagnostic;
+  const args = encodeURIComponent(JSON.stringify([code.value]));
+  diagnostic.code = { value: code.value, target: vscode.Uri.parse(`command:jawline.openRule?${args}`) };
+  return diagnostic;
 }
 
 /** Shows a rule's page. */
