@@ -457,11 +457,11 @@ describe("the search on a convex function", () => {
         () => 1,
       ),
     ).toEqual({ least: 0, place: 0, asked: 1 });
-    // Slope 0 at a place of contact says nothing of what follows, nor need it.
+    // Where they meet nothing changes.
     expect(
       search(
         () => 0,
-        () => -1,
+        () => 0,
       ),
     ).toEqual({ least: 0, place: 0, asked: 1 });
     expect(
@@ -472,8 +472,8 @@ describe("the search on a convex function", () => {
     ).toEqual({ least: 2, place: 1, asked: 2 });
     expect(
       search(
-        (t) => 1 - t,
-        () => -1,
+        (t) => Math.max(0, 0.9 - t),
+        (t) => (t < 0.9 ? -1 : 0),
       ),
     ).toEqual({ least: 0, place: 1, asked: 2 });
     expect(

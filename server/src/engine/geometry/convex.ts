@@ -1,6 +1,6 @@
 /** A convex function of one number over 0 … 1, such as the distance of two convex bodies of which one moves straight. */
 export interface Convex {
-  /** Its value at t; also leaves its slope there in `slope`. */
+  /** Its value at t, never below 0; also leaves its slope there in `slope`, which is 0 where the value is. */
   at(t: number): number;
   slope: number;
   /** Where `leastConvex` found its answer. */
@@ -8,7 +8,7 @@ export interface Convex {
 }
 
 /**
- * The least value of a convex function that is nowhere below 0. Two places on either side of it with their tangents enclose it,
+ * The least value of a convex function. Two places on either side of it with their tangents enclose it,
  * so the search ends with a proof: when the enclosure is narrower than `exact`.
  *
  * @param enough where the function is certainly not below this, the search stops and the answer is some lower bound that is not
@@ -19,14 +19,14 @@ export function leastConvex(f: Convex, enough: number, exact: number): number {
   let f0 = f.at(0);
   let g0 = f.slope;
   f.place = 0;
-  if (f0 === 0 || g0 >= 0) return f0;
+  if (g0 >= 0) return f0;
   f.place = 1;
   // One tangent may bound all of it.
   if (f0 + g0 >= enough) return f0 + g0;
   let t1 = 1;
   let f1 = f.at(1);
   let g1 = f.slope;
-  if (f1 === 0 || g1 <= 0) return f1;
+  if (g1 <= 0) return f1;
   let best = f1;
   if (f0 < f1) {
     best = f0;
@@ -46,7 +46,6 @@ export function leastConvex(f: Convex, enough: number, exact: number): number {
       best = value;
       f.place = t;
     }
-    if (value === 0) return 0;
     if (f.slope < 0) {
       t0 = t;
       f0 = value;

@@ -252,7 +252,8 @@ function turnedGap(p: Section, px: number, py: number, pz: number, body: Body, o
     const [x, y, z] = axes[k];
     const o = dot(axes[k], origin);
     const toolLow = support(p, top, x, y, z) - o;
-    const toolHigh = -support(p, top, -x, -y, -z) - o;
+    // The part is round, so of the opposite direction only the height differs.
+    const toolHigh = -support(p, top, x, y, -z) - o;
     // An infinite box ends a little beyond the tool: the nearest points stay inside.
     low[k] = Math.max(box.from[k], Math.min(toolLow, box.to[k]) - 1);
     high[k] = Math.min(box.to[k], Math.max(toolHigh, box.from[k]) + 1);
