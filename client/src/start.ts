@@ -5,6 +5,7 @@ import { listFolder, readFile } from "./files.js";
 import type { DocumentParams, StatusParams } from "./protocol.js";
 import { StatusItems } from "./status.js";
 import { caution } from "./texts.js";
+import { TraceChannel } from "./trace.js";
 
 /** What other extensions and the tests may look at. */
 export interface JawlineApi {
@@ -25,7 +26,10 @@ export async function start(
   context: vscode.ExtensionContext,
   make: (options: LanguageClientOptions) => BaseLanguageClient,
 ): Promise<{ api: JawlineApi; client: BaseLanguageClient }> {
+  const trace = new TraceChannel();
+  context.subscriptions.push(trace);
   const client = make({
+    traceOutputChannel: trace,
     documentSelector: [{ language: "iso6983" }, { pattern: "**/*.fixture.json" }, { pattern: "**/*.elements.json" }],
     middleware: {
       handleDiagnostics: (uri, diagnostics, next) => next(uri, diagnostics.map(withRulePage)),
