@@ -10,7 +10,7 @@
  */
 import { execFileSync } from "node:child_process";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { cpus, tmpdir } from "node:os";
+import { cpus, loadavg, tmpdir } from "node:os";
 import { dirname, join, resolve } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
@@ -35,6 +35,8 @@ for (const name of ["blocks", "cycles"]) {
   }
 }
 
+/** What else the computer has to do: the times on the clock hang on it. */
+const busy = loadavg()[0] ?? 0;
 const scratch = mkdtempSync(join(tmpdir(), "jawline-latency-"));
 try {
   // Node 20 reads no TypeScript, so what measures is bundled first; and the server is built as it is now.
@@ -82,7 +84,7 @@ function head() {
   const model = cpus()[0]?.model.trim() ?? "unknown processor";
   return `# How long an editor waits
 
-Written by \`npm run bench:latency -- --write\` on ${new Date().toISOString().slice(0, 10)}: ${model}, ${cpus().length} cores, ${process.platform}, Node ${process.versions.node}.
+Written by \`npm run bench:latency -- --write\` on ${new Date().toISOString().slice(0, 10)}: ${model}, ${cpus().length} cores, ${process.platform}, Node ${process.versions.node}.${busy > 0.5 * cpus().length ? ` **The computer was busy (load ${busy.toFixed(1)}): only the processor times tell anything, and they are high too.**` : ""} Repeat it on a quiet computer; it takes about a quarter of an hour.
 
 The server runs as a process of its own and is spoken to over its pipes, as by an editor. Every request that it offers is asked about the faulty demo program and about a large one at twelve stations, which calls a subprogram every fifty blocks and has one block that collides.
 

@@ -75,9 +75,9 @@ export interface Measured {
 export function largeSubject(blocks: number): Subject {
   const lines = largeProgram(blocks, "M98 P2000").split("\n");
   lines.splice(-1, 0, "O2000 (COUNT)", "#100=#100+1", "M99");
-  // The first move of the third tool at the fifth station goes through a jaw, so that there is a finding to show.
+  // In the second half one cut goes into a jaw and out again, so that there is a finding to show.
   const at = lines.findIndex((line, n) => line.startsWith("Z2.") && n > lines.length / 2);
-  lines.splice(at + 2, 0, "G1 X-60. Y0. Z-22.");
+  lines.splice(at + 1, 0, "G1 X-60. Y0. Z-22. F300", "Z2.", "G0 X-10. Y10.");
   const text = lines.join("\n");
   return {
     title: `${grouped(lines.length)} blocks`,
@@ -337,6 +337,14 @@ const REQUESTS: readonly Request[] = [
   { name: "workspace/symbol", method: "workspace/symbol", params: () => ({ query: "T" }) },
   { name: "inlayHint, all", method: "textDocument/inlayHint", params: (d) => about(d, range(0, d.lines.length - 1)) },
   { name: "semanticTokens/full", method: "textDocument/semanticTokens/full", params: (d) => about(d) },
+  {
+    name: "semanticTokens/full/delta",
+    method: "textDocument/semanticTokens/full/delta",
+    params: async (d) => {
+      const full = await d.client.connection.sendRequest<{ resultId?: string }>("textDocument/semanticTokens/full", about(d));
+      return full.resultId === undefined ? undefined : about(d, { previousResultId: full.resultId });
+    },
+  },
   {
     name: "onTypeFormatting",
     method: "textDocument/onTypeFormatting",

@@ -90,6 +90,9 @@ async function everything(client: LanguageClient): Promise<void> {
   await ask("signatureHelp", { position: place("G98 G83", 7) });
   for (const name of [program, sidecar]) {
     for (const what of ["documentSymbol", "foldingRange", "codeLens", "documentLink", "semanticTokens/full"]) await ask(what, {}, name);
+    const { resultId } = await ask<{ resultId: string }>("semanticTokens/full", {}, name);
+    await ask("semanticTokens/full/delta", { previousResultId: resultId }, name);
+    await ask("semanticTokens/full/delta", { previousResultId: "of another day" }, name);
     await ask("inlayHint", { range: whole }, name);
     await ask("semanticTokens/range", { range: { start: place("G54.1 P4"), end: whole.end } }, name);
   }
@@ -191,6 +194,7 @@ describe("everything that the server offers", () => {
       "textDocument/rename",
       "textDocument/selectionRange",
       "textDocument/semanticTokens/full",
+      "textDocument/semanticTokens/full/delta",
       "textDocument/semanticTokens/range",
       "textDocument/signatureHelp",
       "workspace/codeLens/refresh",

@@ -248,6 +248,28 @@ describe("semantic tokens", () => {
     expect(part).toEqual(all.slice(from, from + part.length));
     expect(part.length).toBeGreaterThan(8);
   });
+
+  it("are told after a key as what is new to a client that has those of before", async () => {
+    type Told = { resultId: string; data?: number[]; edits?: { start: number; deleteCount: number; data?: number[] }[] };
+    await open();
+    const ask = (previousResultId: string) => client.ask<Told>("textDocument/semanticTokens/full/delta", program, { previousResultId });
+    const before = await client.ask<Told>("textDocument/semanticTokens/full", program);
+    expect((await ask(before.resultId)).edits).toEqual([]);
+    // The one that was told last counts; of any other the whole is told.
+    expect((await ask(before.resultId)).edits).toBeUndefined();
+    const last = await ask("none");
+    const line = lineOf("O2140");
+    await client.edit(program, line + 1, 0, 0, "M08 ");
+    const news = await ask(last.resultId);
+    const all = await client.ask<Told>("textDocument/semanticTokens/full", program);
+    const merged = [...(last.data ?? [])];
+    expect(news.edits?.length).toBe(1);
+    for (const { start, deleteCount, data = [] } of news.edits ?? []) merged.splice(start, deleteCount, ...data);
+    expect(merged).toEqual(all.data);
+    expect(merged.length).toBe((last.data?.length ?? 0) + 5);
+    // Five numbers for the new word, and those of the word behind it, which now stands four columns on.
+    expect(news.edits?.[0]?.data?.length).toBeLessThan(20);
+  });
 });
 
 describe("hovers", () => {

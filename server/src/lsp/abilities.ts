@@ -74,7 +74,7 @@ export function featureCapabilities(abilities: Abilities): ServerCapabilities {
     signatureHelpProvider: { triggerCharacters: [" "], retriggerCharacters: [" "] },
     semanticTokensProvider: {
       legend: { tokenTypes: [...TOKEN_TYPES], tokenModifiers: [...TOKEN_MODIFIERS] },
-      full: true,
+      full: { delta: true },
       range: true,
     },
     ...(abilities.dynamicFormatting

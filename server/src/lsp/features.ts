@@ -19,6 +19,9 @@ import {
   type Range,
   ResponseError,
   type SelectionRange,
+  type SemanticTokens,
+  type SemanticTokensDelta,
+  type SemanticTokensEdit,
   type SignatureHelp,
   type SymbolInformation,
   SymbolKind,
@@ -53,6 +56,7 @@ import { isSidecar } from "./workspace.js";
 /** Registers the handlers of all language features. Each asks `ide/` for plain data and turns it into the protocol's shapes. */
 export function serveFeatures(session: Session): void {
   const { connection, workspace, uriOf } = session;
+  const tokenStore = keepTokens(session);
 
   connection.onHover((params, token) => guard(token, hover(session, pathOf(params.textDocument.uri), fromPosition(params.position))));
 
@@ -337,7 +341,13 @@ export function serveFeatures(session: Session): void {
         if (answer === undefined) return [];
         const from = answer.map.oldAbove(start.line);
         const to = answer.map.toOld(end.line) ?? answer.map.oldAbove(end.line) + 1;
-        return hintsOf(answer.view, path, from, Math.max(from, to), kinds).flatMap((h) => {
+        const hints = await inChunks(
+          from,
+          Math.max(from, Math.min(to, answer.view.sourceOf(path)?.blocks.length ?? 0)),
+          token,
+          (first, last) => hintsOf(answer.view, path, first, last, kinds),
+        );
+        return hints.flatMap((h) => {
           const line = answer.map.toNew(h.line);
           return line === undefined || line < start.line || line > end.line ? [] : [shown(h, line)];
         });
@@ -374,11 +384,12 @@ export function serveFeatures(session: Session): void {
     ),
   );
 
-  connection.languages.semanticTokens.on((params, token) =>
-    guard(token, tokens(session, pathOf(params.textDocument.uri), 0, Number.POSITIVE_INFINITY)),
+  connection.languages.semanticTokens.on((params, token) => guard(token, tokenStore.full(pathOf(params.textDocument.uri), token)));
+  connection.languages.semanticTokens.onDelta((params, token) =>
+    guard(token, tokenStore.delta(pathOf(params.textDocument.uri), params.previousResultId, token)),
   );
   connection.languages.semanticTokens.onRange((params, token) =>
-    guard(token, tokens(session, pathOf(params.textDocument.uri), params.range.start.line, params.range.end.line)),
+    guard(token, tokens(session, pathOf(params.textDocument.uri), params.range.start.line, params.range.end.line, token)),
   );
 
   connection.onCodeAction((params, token) => guard(token, codeActions(session, params)));
@@ -544,28 +555,97 @@ async function sidecarReferences(
   return [...seen.values()].map((place) => toLocation(place, session.uriOf));
 }
 
-async function tokens(session: Session, path: string, from: number, to: number): Promise<{ data: number[] }> {
+/** Lines that are gone through before other messages are looked at. */
+const CHUNK = 500;
+
+/** Goes through lines a few at a time (both ends included), so that a request about a whole long program stops no other one; cancelled, it ends. */
+async function inChunks<T>(
+  from: number,
+  to: number,
+  token: CancellationToken,
+  act: (from: number, to: number) => readonly T[],
+): Promise<T[]> {
+  function* chunks(): Generator<void, T[]> {
+    const out: T[] = [];
+    for (let line = from; line <= to; line += CHUNK) {
+      for (const item of act(line, Math.min(to, line + CHUNK - 1))) out.push(item);
+      yield;
+    }
+    return out;
+  }
+  const done = await drain(chunks(), () => token.isCancellationRequested);
+  if (done === undefined) throw cancelled();
+  return done;
+}
+
+/**
+ * The tokens of whole documents as they were told last, so that a client that has them is told what is new: after a key a long program
+ * is not sent again.
+ */
+function keepTokens(session: Session) {
+  const told = new Map<string, { readonly id: string; readonly data: readonly number[] }>();
+  let count = 0;
+  session.documents.onDidClose(({ document }) => told.delete(pathOf(document.uri)));
+  const now = async (path: string, token: CancellationToken) => {
+    const { data } = await tokens(session, path, 0, Number.POSITIVE_INFINITY, token);
+    const id = String(++count);
+    if (session.files.isOpen(path)) told.set(path, { id, data });
+    return { id, data };
+  };
+  return {
+    async full(path: string, token: CancellationToken): Promise<SemanticTokens> {
+      const { id, data } = await now(path, token);
+      return { resultId: id, data };
+    },
+    async delta(path: string, previous: string, token: CancellationToken): Promise<SemanticTokens | SemanticTokensDelta> {
+      const before = told.get(path);
+      const { id, data } = await now(path, token);
+      return before?.id === previous ? { resultId: id, edits: differenceOf(before.data, data) } : { resultId: id, data };
+    },
+  };
+}
+
+/** One edit from the first number that differs to the last one; none where all are the same. */
+function differenceOf(before: readonly number[], after: readonly number[]): SemanticTokensEdit[] {
+  const most = Math.min(before.length, after.length);
+  let head = 0;
+  while (head < most && before[head] === after[head]) head++;
+  if (head === before.length && head === after.length) return [];
+  let tail = 0;
+  while (tail < most - head && before[before.length - 1 - tail] === after[after.length - 1 - tail]) tail++;
+  return [{ start: head, deleteCount: before.length - head - tail, data: after.slice(head, after.length - tail) }];
+}
+
+async function tokens(session: Session, path: string, from: number, to: number, token: CancellationToken): Promise<{ data: number[] }> {
   if (isSidecar(path)) return { data: [] };
   // Colours must not wait: without an analysis a bare axis word stays plain until there is one.
   const analysis = session.workspace.latest(path);
   const answer: Answer | undefined = analysis === undefined ? undefined : await session.answer(path);
   const lines = answer?.lines ?? session.lines(path) ?? [];
-  return { data: encode(tokensOf(session.profile(path), answer?.view, path, lines, from, to, (line) => answer?.map.toOld(line))) };
+  const profile = session.profile(path);
+  const old = (line: number) => answer?.map.toOld(line);
+  const encode = encoder();
+  const data = await inChunks(from, Math.min(to, lines.length - 1), token, (first, last) =>
+    encode(tokensOf(profile, answer?.view, path, lines, first, last, old)),
+  );
+  return { data };
 }
 
-/** The protocol's way of packing tokens: each relative to the one before. */
-function encode(list: readonly Token[]): number[] {
-  const data: number[] = [];
+/** The protocol's way of packing tokens: each relative to the one before, which may have come with the call before. */
+function encoder(): (list: readonly Token[]) => number[] {
   let line = 0;
   let start = 0;
-  for (const t of list) {
-    if (t.line !== line) start = 0;
-    const modifiers = t.modifiers.reduce((bits, m) => bits | (1 << TOKEN_MODIFIERS.indexOf(m)), 0);
-    data.push(t.line - line, t.start - start, t.length, TOKEN_TYPES.indexOf(t.type), modifiers);
-    line = t.line;
-    start = t.start;
-  }
-  return data;
+  return (list) => {
+    const data: number[] = [];
+    for (const t of list) {
+      if (t.line !== line) start = 0;
+      const modifiers = t.modifiers.reduce((bits, m) => bits | (1 << TOKEN_MODIFIERS.indexOf(m)), 0);
+      data.push(t.line - line, t.start - start, t.length, TOKEN_TYPES.indexOf(t.type), modifiers);
+      line = t.line;
+      start = t.start;
+    }
+    return data;
+  };
 }
 
 const completionKind: Readonly<Record<EntryKind, CompletionItemKind>> = {
@@ -665,7 +745,12 @@ async function format(
     if ("refused" in numbered) throw new ResponseError(LSPErrorCodes.RequestFailed, say("format.refused", { why: numbered.refused }));
     target = applyLines(lines, numbered.changes);
   }
-  const after = spaces ? applyLines(target, spaceChanges(profile, path, target, from, to)) : target;
+  const after = spaces
+    ? applyLines(
+        target,
+        await inChunks(from, Math.min(to, target.length - 1), token, (first, last) => spaceChanges(profile, path, target, first, last)),
+      )
+    : target;
   const changes = after.flatMap((now, line) => {
     const before = lines[line] ?? "";
     return now === before

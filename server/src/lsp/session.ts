@@ -116,7 +116,7 @@ export function createSession(
     return made;
   };
 
-  const nears = new WeakMap<Analysis, { deep: boolean; stamp: number; near: Neighbourhood }>();
+  const nears = new WeakMap<Analysis, Map<boolean, { stamp: number; near: Neighbourhood }>>();
 
   return {
     ...base,
@@ -126,8 +126,10 @@ export function createSession(
     async neighbourhood(path, deep, stale = false) {
       const analysis = (stale ? workspace.latest(path) : undefined) ?? (await workspace.current(path));
       if (analysis === undefined) return undefined;
-      const known = nears.get(analysis);
-      if (known !== undefined && known.deep === deep && (stale || known.stamp === files.stamp)) return known.near;
+      const both = nears.get(analysis) ?? new Map<boolean, { stamp: number; near: Neighbourhood }>();
+      nears.set(analysis, both);
+      const known = both.get(deep);
+      if (known !== undefined && (stale || known.stamp === files.stamp)) return known.near;
       // Programs that other open programs have read are neighbours too: one of them may call this file.
       const others = workspace.analyses().filter((a) => a !== analysis && a.run.sources.some((s) => s.file === path));
       const sources = [...analysis.run.sources, ...others.flatMap((a) => a.run.sources.filter((s) => s.file !== path))];
@@ -138,7 +140,7 @@ export function createSession(
           await files.arriving();
           continue;
         }
-        nears.set(analysis, { deep, stamp: files.stamp, near: result });
+        both.set(deep, { stamp: files.stamp, near: result });
         return result;
       }
     },

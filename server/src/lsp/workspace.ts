@@ -22,6 +22,8 @@ export interface Events {
 const QUIET = 60;
 /** A check that took longer than this is a long one, in milliseconds. */
 const LONG = 500;
+/** One that took no longer than this is begun at once when an answer waits for it, in milliseconds. */
+const SHORT = 60;
 
 /** Sidecars and the shared files they include are told from programs by their names. */
 export function isSidecar(path: string): boolean {
@@ -201,6 +203,11 @@ export class Workspace {
     if (entry?.analysis === undefined) return this.current(path);
     // A program that took longer the last time will not be done in time now: waiting would only slow the answer.
     if (entry.took > 2 * milliseconds) return entry.analysis;
+    // Editors ask something at every key: what comes so soon anyway need not wait until the keys have stopped.
+    if (entry.timer !== undefined && entry.took <= SHORT) {
+      clearTimeout(entry.timer);
+      void this.#run(path);
+    }
     let timer: ReturnType<typeof setTimeout> | undefined;
     const late = new Promise<void>((resolve) => {
       timer = setTimeout(resolve, milliseconds);
