@@ -816,3 +816,19 @@ describe("what lower layers noticed", () => {
     expect(of("syntax", "O1", "M30", "O100", "G90 G0 X0 Y0", "G2 X9 Y0 R[0+1] F9", "M99").findings).toEqual([]);
   });
 });
+
+describe("sub-leaves-state", () => {
+  const rule = "sub-leaves-state";
+  it("a program that is called by the very first block", () => {
+    const t = tell(rule, two, ["M98 P100", "G0 X40", "M30", "O100", "G91", "M99"]);
+    expect(t.texts.map((x) => x.split(";")[0])).toEqual(['6 "M99" default(O100, G90, G91, 2)']);
+  });
+  it("units that were never stated, and a cycle that is cancelled, are nothing that was changed for another", () => {
+    expect(tell(rule, two, ["G90", "M98 P100", "G0 X40", "M30", "O100", "G20", "M99"]).texts).toEqual([]);
+    expect(said(rule, "G1 X5 F9", "M98 P100", "X40", "M30", "O100", "G80", "M99")).toEqual([]);
+    expect(said(rule, "G81 Z-3 R2 F9", "M98 P100", "X40", "M30", "O100", "G0 Z50", "M99")).toEqual([]);
+  });
+  it("a program that ends in M30 does not return", () => {
+    expect(said(rule, "M98 P100", "G0 X40", "M30", "O100", "G91", "M30")).toEqual([]);
+  });
+});
