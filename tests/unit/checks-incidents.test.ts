@@ -175,6 +175,10 @@ describe("a rapid near something", () => {
       "0 approach-low stock1 in",
     ]);
   });
+  it("the way to an intermediate point straight down on a clamp stays the return's", () => {
+    const run = path({ role: "reference-through", to: [10, 10, 20], m: { absolute: true } });
+    expect(told(run, [{ move: 0, solid: jaw, distance: 1 }])).toEqual(["0 return-through-point fixed jaw1"]);
+  });
   it("the way between stations", () => {
     const run = path({ to: [10, 10, 20] }, { to: [160, 10, 20], m: { offset: "G55", offsetStep: 2 }, station: 1 });
     expect(told(run, [{ move: 1, solid: jaw, distance: 1 }])).toEqual(["1 retract-before-offset fixed jaw1"]);
@@ -200,6 +204,8 @@ describe("a cut near something", () => {
     expect(told(cut, [{ move: 0, solid: jaw, depth: 0.0011 }])).toEqual(["0 clamp-cut fixed jaw1 in"]);
     expect(told(cut, [{ move: 0, solid: soft, depth: 1 }])).toEqual(["0 clamp-cut moving jaw1 in"]);
     expect(told(cut, [{ move: 0, solid: jaw2, depth: 1 }])).toEqual(["0 neighbour-cut fixed jaw2 in"]);
+    const second = path({ kind: "feed", to: [40, 10, 100], station: 1 });
+    expect(told(second, [{ move: 0, solid: jaw, depth: 1 }])).toEqual(["0 neighbour-cut fixed jaw1 in"]);
     expect(told(cut, [{ move: 0, solid: post, depth: 1 }])).toEqual(["0 clamp-cut probe in"]);
     expect(told(cut, [{ move: 0, solid: jaw, depth: 1, part: "shank" }])).toEqual(["0 holder-reach fixed jaw1 in"]);
     expect(told(cut, [{ move: 0, solid: jaw2, depth: 1, part: "holder" }])).toEqual(["0 holder-reach fixed jaw2 in"]);
@@ -327,13 +333,20 @@ describe("one fault, one incident", () => {
     // Across to it, and five moves later.
     expect(also({ move: 0 })).toHaveLength(2);
     expect(also({ move: 7 })).toHaveLength(2);
-    const other = path({ to: [30, 20, 50] }, { to: [30, 20, 2] }, { to: [20, 20, 2] }, { kind: "feed", to: [20, 20, -30] });
-    expect(
-      told(other, [
-        { ...short, move: 3 },
-        { move: 1, solid: soft, distance: 1, part: "holder" },
-      ]),
-    ).toHaveLength(2);
+    // In the cut itself as well.
+    expect(told(run, [short, { move: 2, solid: jaw2, distance: 0.2, part: "holder" }])).toHaveLength(1);
+    for (const [x, y] of [
+      [30, 20],
+      [20, 30],
+    ] as const) {
+      const other = path({ to: [x, y, 50] }, { to: [x, y, 2] }, { to: [20, 20, 2] }, { kind: "feed", to: [20, 20, -30] });
+      expect(
+        told(other, [
+          { ...short, move: 3 },
+          { move: 1, solid: soft, distance: 1, part: "holder" },
+        ]),
+      ).toHaveLength(2);
+    }
   });
 });
 
@@ -372,6 +385,17 @@ describe("what only follows from the move before", () => {
     expect(two2({ depth: 1 }, { solid: soft, depth: 1 })).toEqual([false, false]);
     expect(two2({ solid: plate, depth: 1 }, { solid: plate2, depth: 1 })).toEqual([false, true]);
     expect(two2({ solid: post, depth: 1 }, { solid: jaw2, depth: 1 })).toEqual([false, false]);
+  });
+  it("in, near, and in again is one; near from a cut and then in at rapid, the rapid is told", () => {
+    const all = (from: number, ...near: Partial<Near>[]) =>
+      told(
+        path({ to: [20, 10, 5] }, { kind: "feed", to: [25, 10, 5] }, { to: [30, 10, 5] }, { to: [40, 10, 5] }, { to: [50, 10, 5] }),
+        near.map((c, k): Near => ({ move: from + k, solid: jaw, ...c })),
+      ).map((t) => t.endsWith("follows"));
+    expect(all(2, { depth: 1 }, { distance: 1 }, { depth: 1 })).toEqual([false, true, true]);
+    expect(all(1, { depth: 1 }, { distance: 1 }, { depth: 1 })).toEqual([false, true, true]);
+    expect(all(1, { distance: 0.2 }, { depth: 1 })).toEqual([true, false]);
+    expect(all(1, { distance: 0.2 }, { distance: 0.2 }, { depth: 1 })).toEqual([true, true, false]);
   });
   it("only in one piece: the same tool, visit and place, at most four moves on", () => {
     const gap = (n: number, last: Change) => {
@@ -436,6 +460,10 @@ describe("what an offset beside its station explains", () => {
     expect(deep(beside(0.02), 1)).toBe(1);
     expect(deep(beside(3, 4), 3)).toBe(0);
     expect(deep(beside(0, 0, 5), 3)).toBe(0);
+    // 1 mm where 2 mm must be kept is 1 mm too near.
+    const near = (run: Run) => told(run, [{ move: 0, solid: jaw, distance: 1 }]).length;
+    expect(near(beside(1.2))).toBe(0);
+    expect(near(beside(0.8))).toBe(1);
   });
   it("by hand: the way in space, 0 within the tolerance of each axis, unknown coordinates left out", () => {
     const d = (run: Run, f = two) => offsetDeviation(f, run.moves[0] as Move);
@@ -519,6 +547,13 @@ describe("from an unknown place: the end is certain", () => {
     expect(told(arrive([10, -10, -20], { kind: "dwell" }), [], two, why)).toEqual([]);
     expect(told(arrive([10, -10, -20], { kind: "index" }), [], two, why)).toEqual([]);
   });
+  it("at an angle of the work that is known", () => {
+    const rotary = { axis: "B", centre: [0, 0, 0], sense: 1, indexSeconds: undefined, inOffset: false } as const;
+    const turned: Fixture = { ...two, machine: { ...two.machine, rotary: { ...rotary, centre: [0, 0, 0] } } };
+    const at = (rotaryTo: number) => arrive([10, -10, -20], { rotaryTo, rotaryFrom: rotaryTo });
+    expect(told(at(0), [], turned, why)).toEqual(["0 clamp-rapid fixed jaw1 in"]);
+    expect(told(at(NAN), [], turned, why)).toEqual([]);
+  });
   it("an empty station has its jaws but no stock", () => {
     const empty = fixture({ bases: [], stations: [A1, { ...A2, empty: true }] });
     expect(told(arrive([160, 20, -5]), [], two, why)).toEqual(["0 clamp-rapid stock2 in"]);
@@ -575,6 +610,10 @@ describe("what is left of the stock", () => {
       "3 stock-rapid stock1 in",
     ]);
     expect(told(slot({ to: [0, 20, -6] }), [{ move: 2, solid: stock, depth: 6 }], known)).toEqual(["2 stock-rapid stock1 in"]);
+  });
+  it("a neighbour that comes back through the slot stands beside its walls, not in them", () => {
+    const back = slot({ to: [0, 20, -5], station: 1, visit: 1 });
+    expect(told(back, [{ move: 2, solid: stock, depth: 5 }], known)).toEqual(["2 clamp-rapid stock1"]);
   });
   it("before the cut is made it is all there", () => {
     const early = path({ to: [0, 20, 5] }, { to: [0, 20, -4] }, { kind: "feed", to: [50, 20, -4] });

@@ -177,7 +177,7 @@ function isReentry(run: Run, index: number): boolean {
 
 function judgeCut(fixture: Fixture, move: Move, contact: Contact): Draft | undefined {
   const { solid, part } = contact;
-  const own = solid.station >= 0 && solid.station === move.station;
+  const own = solid.station === move.station;
   const other = solid.station >= 0 && !own;
   const upper = part !== "cutting";
   const enters = contact.distance === 0 && contact.depth > TOUCH;
@@ -305,7 +305,6 @@ function withoutNeighbours(run: Run, incidents: readonly Incident[]): Incident[]
 /** A tool with too little stick-out is that fault; that its holder comes near a jaw on the way to the same cut follows from it. */
 function withoutStickOut(run: Run, incidents: readonly Incident[]): Incident[] {
   const short = incidents.filter((i) => i.rule === "holder-reach");
-  if (short.length === 0) return [...incidents];
   const straight = (index: number): Move | undefined => {
     const m = run.moves[index];
     return m !== undefined && m.from[0] === m.to[0] && m.from[1] === m.to[1] ? m : undefined;
@@ -334,9 +333,8 @@ function withConsequences(run: Run, incidents: readonly Incident[]): Incident[] 
     let follows = false;
     if (held !== undefined && held.move !== i.move && contiguous(run, held.move, i.move)) {
       // A cut that begins where a rapid went in is a fault of its own; out again is not.
-      const leaving = rapid && !held.rapid;
-      const sameKind = rapid === held.rapid;
-      follows = leaving || (sameKind && (held.entered || !i.enters));
+      const beginsAnew = held.rapid && !rapid;
+      follows = !beginsAnew && (held.entered || !i.enters);
     }
     out.push(follows ? { ...i, follows } : i);
     last.set(key, {
