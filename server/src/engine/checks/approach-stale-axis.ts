@@ -2,6 +2,7 @@ import type { Fix, Related } from "../findings.js";
 import { blockAfter, fixesByBlock, inHabit, programNumber, wordsAfter, wordsBefore } from "./lib/edits.js";
 import { findOffsetChanges, unsure } from "./lib/left.js";
 import { unitsOf } from "./lib/levels.js";
+import { isSameBlock } from "./lib/speak.js";
 import { type StaleAxis, staleAxes } from "./lib/stale.js";
 import { coordinate, toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
@@ -173,13 +174,13 @@ function fixOf(cx: RuleContext, stale: StaleAxis): Fix[] {
   for (const other of staleAxes(cx)) {
     const at = whereOf(cx, other);
     const its = at === undefined ? undefined : run.steps[at.index];
-    if (at === undefined || its?.source !== step.source || its.block !== step.block) continue;
+    if (at === undefined || its === undefined || !isSameBlock(its, step)) continue;
     if (at.words !== words) return [];
     off = Math.max(off, other.worst.off);
   }
   const targets = new Set(staleAxes(cx).map((s) => whereOf(cx, s)?.index));
   const others = run.steps.some((s, n) => {
-    if (s.source !== step.source || s.block !== step.block || targets.has(n)) return false;
+    if (!isSameBlock(s, step) || targets.has(n)) return false;
     const last = run.moves[s.endMove - 1];
     return (
       s.endMove === s.firstMove ||
