@@ -538,6 +538,11 @@ describe("offset-unmapped", () => {
     expect(unmapped(three, "G54.1 X0 P7")).toEqual(['6 "P7" default(G54.1 P7)', "from 6 G55 X0 ", "from 6 G56 X0 ", "from 6 G54 X0 "]);
     expect(unmapped(three, "#1=57", "G#1 X0")).toEqual(['7 "G#1" default(G57)']);
   });
+  it("the stations to which another tool has been count as free", () => {
+    // T1 was at A1, T2 at A2.
+    const t = tell("offset-unmapped", three, [...HEAD, "T2 M6", "G0 G55 X0", "G57 X1", "M30"]);
+    expect(t.fixes.map((f) => f[1])).toEqual(["G54 X1", "G56 X1", "G55 X1"]);
+  });
   it("again is related, another one is not", () => {
     expect(unmapped(three, "G57 X0", "T2 M6", "G57 X1").slice(0, 1)).toEqual(['6 "G57" default(G57); 8 related.again(G57)']);
     expect(unmapped(three, "G57 X0", "G58 X1").filter((x) => x.includes("default"))).toHaveLength(2);
@@ -574,5 +579,9 @@ describe("offset-unmapped", () => {
     expect(start("G54", "G1 Z-1 F100")).toEqual([]);
     expect(start("G55", "G55", "G1 Z-1 F100")).toEqual([]);
     expect(start("G55", "G0 X9")).toEqual([]);
+    // A program that only others call is under the offset of its caller.
+    const called = ["O100", "G90 G0 X0 Y0", "G1 Z-1 F100", "M99"];
+    const later: Setup = { use: "three-stations", change: (s) => void Object.assign((s.stations as object[])[0] ?? {}, { offset: "G55" }) };
+    expect(tell("offset-unmapped", later, called).texts).toEqual([]);
   });
 });
