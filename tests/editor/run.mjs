@@ -58,7 +58,7 @@ try {
     passed += counts.passed;
     failed += counts.failed;
   }
-  for (const story of ["person.mjs", "first-day.mjs", "program.mjs", "web.mjs"]) {
+  for (const story of ["person.mjs", "first-day.mjs", "program.mjs", "sidecar.mjs", "manners.mjs", "web.mjs"]) {
     const told = spawnSync(process.execPath, [path.join(here, story)], {
       cwd: root,
       encoding: "utf8",
