@@ -705,6 +705,26 @@ describe("station-drift: copies that differ in a word", () => {
       `14 "Z#1" default(A2, Z#1, Z-3, 2, ${T1}) at A2; 8 related.sibling(A1)`,
     ]);
   });
+  it("the last cut counts too; a fix changes the motion", () => {
+    expect(drift(three, ...cut(), ...copy(55, cut("-3", "40", "31")), ...copy(56))).toEqual([
+      `15 "Y31" default(A2, Y31, Y30, 2, ${T1}) at A2; 9 related.sibling(A1)`,
+      "from 15 Y30",
+    ]);
+    const lines = ["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", "G0 G54 X10 Y20", "G43 H1 Z50", ...cut()];
+    const t = tell("station-drift", three, [...lines, ...copy(55, cut("-3.2")), ...copy(56), ...END]);
+    expect(t.findings.flatMap((f) => f.fixes.map((x) => x.sameMotion))).toEqual([false]);
+  });
+  it("a program for each station is a copy; one that several stations use is meant", () => {
+    const program = (n: number, z: string) => [`O${n}`, "G0 X10 Y20", ...cut(z), "M99"];
+    const calls = (...list: number[]) => list.flatMap((n, k) => [`G${54 + k}`, `M98 P${n}`]);
+    // Calls 6 to 11, the end 12 and 13, eight lines for each program: O101 14 (cut 17), O102 22 (cut 25).
+    const each = drift(three, ...calls(101, 102, 103), ...END, ...program(101, "-3"), ...program(102, "-3.2"), ...program(103, "-3"));
+    expect(each).toEqual([
+      `25 "Z-3.2" default(A2, Z-3.2, Z-3, 2, ${T1}) at A2; 17 related.sibling(A1); 9 related.called-from()`,
+      "from 25 G1 Z-3 F300",
+    ]);
+    expect(drift(three, ...calls(101, 102, 101), ...END, ...program(101, "-3"), ...program(102, "-3.2"))).toEqual([]);
+  });
   it("each time that a tool comes again is compared by itself", () => {
     const again = (z: string, second: string) => [
       ...[...cut(), ...copy(55), ...copy(56)],
