@@ -154,7 +154,6 @@ export const german: Readonly<Record<string, Texts>> = {
   "allow-unused": {
     default: "nichts hier braucht die Freigabe für {rule} noch",
     reason: "die Freigabe für {rule} nennt keinen Grund und gibt daher nichts frei: (ALLOW {rule}: Grund) schreiben",
-    unknown: "es gibt keine Regel {rule}",
     near: "es gibt keine Regel {rule}; am nächsten kommt {nearest}",
     "fix.remove": "Kommentar entfernen",
   },
