@@ -162,7 +162,7 @@ try {
       await page.locator(".markers-panel").waitFor();
       await story.openFile("end-cap-faulty.nc");
       await story.status(/tombstone\.fixture\.json: checked, \d+ error/);
-      await story.command("View: Close Editor");
+      await page.locator(".tab.active", { hasText: "end-cap-faulty.nc" }).locator(".codicon-close").first().click();
       await page.locator(".tab", { hasText: "end-cap-faulty.nc" }).waitFor({ state: "detached" });
       assert.deepEqual((await toasts()).slice(before), []);
     });
