@@ -137,15 +137,25 @@ function look(cx: RuleContext, index: number): "default" | "plain" | "tool" | un
   return earlier ? undefined : "tool";
 }
 
-/** Whether another code of the group comes before anything moves: the cycle then drills nothing there. */
+/**
+ * Whether G80 itself comes before anything moves. A G0 or G1 there would end the cycle as well, but it stands for the way to
+ * the part and not for the end of the cycle: it is left out wherever the same position is kept.
+ */
 function endsFirst(cx: RuleContext, index: number): boolean {
   const { steps } = cx.run;
   const next = steps.find((s, i) => i >= index && (statesMotion(cx, s) || s.endMove > s.firstMove));
-  // That the next called program happens to begin with such a code does not make it right to leave the cycle on.
-  return next !== undefined && next.call === steps[index]?.call && statesMotion(cx, next);
+  return next !== undefined && next.call === steps[index]?.call && codesOf(cx, next).includes(80);
+}
+
+/** The codes of the group that a block states. */
+function codesOf(cx: RuleContext, step: Step): number[] {
+  const codes = [0, 1, 2, 3, 73, 74, 76, 80, 81, 82, 83, 84, 85, 86, 87, 88, 89];
+  return step.block.words.flatMap((w) => {
+    const code = w.letter === "G" ? Math.round(cx.value(step, w) * 10) / 10 : Number.NaN;
+    return codes.includes(code) ? [code] : [];
+  });
 }
 
 function statesMotion(cx: RuleContext, step: Step): boolean {
-  const codes = [0, 1, 2, 3, 73, 74, 76, 80, 81, 82, 83, 84, 85, 86, 87, 88, 89];
-  return step.block.words.some((w) => w.letter === "G" && codes.includes(Math.round(cx.value(step, w) * 10) / 10));
+  return codesOf(cx, step).length > 0;
 }
