@@ -6,7 +6,7 @@ import { divide, leastSine } from "../../server/src/engine/geometry/divide.js";
 import { compose, directionToOuter, type Frame, IDENTITY, toInner, toOuter } from "../../server/src/engine/geometry/frame.js";
 import { type Arc, boundsOfArc, gapArc, gapIndex, gapLine } from "../../server/src/engine/geometry/sweep.js";
 import type { ToolPart } from "../../server/src/engine/geometry/tool.js";
-import type { Vec3 } from "../../server/src/engine/geometry/vector.js";
+import { add, dot, isKnownPoint, length, scale, subtract, type Vec3, ZERO } from "../../server/src/engine/geometry/vector.js";
 import { boxOf, cone, cylinder, type Matrix, onArc, random, referenceGap, turned } from "../support/solids.js";
 
 /**
@@ -1446,5 +1446,34 @@ describe("turning boxes, worked by hand", () => {
     expect(gapIndex(line, [NAN, 0, 0], p, box, turn).distance).toBeNaN();
     expect(gapIndex(line, p, [-7, 5, INF], box, turn).distance).toBeNaN();
     expect(gapIndex(line, p, p, boxOf([0, 0, -INF], [20, 10, 0]), turn).distance).toBeNaN();
+  });
+});
+
+describe("triples, by hand", () => {
+  it("sum, difference, multiple, scalar product, length", () => {
+    expect(add([1, 2, 3], [4, -5, 7])).toEqual([5, -3, 10]);
+    expect(subtract([1, 2, 3], [4, -5, 7])).toEqual([-3, 7, -4]);
+    expect(scale([1, -2, 3], 2)).toEqual([2, -4, 6]);
+    // 4 − 10 + 21
+    expect(dot([1, 2, 3], [4, -5, 7])).toBe(15);
+    // 4 + 9 + 36 = 49
+    expect(length([2, -3, 6])).toBe(7);
+    expect(ZERO).toEqual([0, 0, 0]);
+  });
+  it("a point is known where all three are", () => {
+    expect(isKnownPoint([1, 2, 3])).toBe(true);
+    for (const p of [
+      [NAN, 2, 3],
+      [1, NAN, 3],
+      [1, 2, NAN],
+    ] as Vec3[])
+      expect(isKnownPoint(p)).toBe(false);
+  });
+  it("one number of a tool that is not known leaves every distance unknown", () => {
+    const block = boxOf([0, 0, 0], [1, 1, 1]);
+    const tool = cylinder(2, 0, 5);
+    expect(gapLine(tool, [10, 0, 0], [20, 0, 0], block).distance).toBe(7);
+    for (const key of ["bottomRadius", "topRadius", "from", "to"] as const)
+      expect(gapLine({ ...tool, [key]: NAN }, [10, 0, 0], [20, 0, 0], block).distance, key).toBeNaN();
   });
 });
