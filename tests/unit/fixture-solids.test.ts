@@ -68,6 +68,9 @@ describe("a base that is not presented", () => {
     const c = turning("C", { X: 10, Y: 20 }, { X: 11, Y: 20, Z: 5 }, 0, -1);
     expect(originAt(c, 90)).toEqual([10, 21, 5]);
     expect(originAt(turning("C", { X: 10, Y: 20 }, { X: 11, Y: 20, Z: 5 }, 0, 1), 90)).toEqual([10, 19, 5]);
+    // Off the centre in both: (1, 2) goes to (−2, 1).
+    expect(originAt(turning("A", { Y: 10, Z: 20 }, { X: 5, Y: 11, Z: 22 }, 0, -1), 90)).toEqual([5, 8, 21]);
+    expect(originAt(turning("C", { X: 10, Y: 20 }, { X: 11, Y: 22, Z: 5 }, 0, -1), 90)).toEqual([8, 21, 5]);
   });
 
   it("a quarter only swaps and negates; skew turns before the rotary axis does", () => {
