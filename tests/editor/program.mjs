@@ -621,7 +621,8 @@ try {
   });
 
   await step("a variable, a label and a program get a new name in all files at once; what cannot be is refused with words", async () => {
-    const box = page.locator(".rename-box .rename-input, .rename-box input").first();
+    // The box is there a moment before it takes the keys.
+    const box = page.locator(".rename-box input:focus").first();
     for (const [part, inside, old, fresh, mine, other] of [
       ["#110=2.", 2, "110", "115", ["#115=2.", "IF [#115 GT 1.] GOTO 50", "#111=#115+1"], "#112=#115"],
       ["N50 G65", 1, "50", "60", ["GOTO 60", "N60 G65"], undefined],
