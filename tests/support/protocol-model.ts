@@ -204,9 +204,10 @@ async function derive(): Promise<ProtocolModel> {
   }
   if (workDoneProgress === undefined) throw new Error("the declarations tell nothing of progress");
   // The declarations let anything stand beside the capabilities; LSP 3.17, "InitializeResult", names two keys.
-  const initialized = definitions["InitializeResult<any>"];
-  if (initialized === undefined) throw new Error("the declarations tell nothing of an initialize result");
-  definitions["InitializeResult<any>"] = { ...initialized, additionalProperties: false };
+  // What a server adds to them is open in the declarations, so the name goes on behind the bracket.
+  const introductions = Object.entries(definitions).filter(([name]) => name.startsWith("InitializeResult<"));
+  if (introductions.length === 0) throw new Error("the declarations tell nothing of an initialize result");
+  for (const [name, initialized] of introductions) definitions[name] = { ...initialized, additionalProperties: false };
   for (const [name, { was, is }] of Object.entries(NARROWER)) {
     if (JSON.stringify(definitions[name]) !== JSON.stringify(was)) throw new Error(`${name} is no longer ${JSON.stringify(was)}`);
     definitions[name] = is;
