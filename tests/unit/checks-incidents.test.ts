@@ -583,6 +583,7 @@ describe("the same fault at several stations", () => {
       depth: 0,
       at: [0, 0, 0],
       enters: false,
+      again: false,
       clearance: 2,
       follows: false,
       ...change,

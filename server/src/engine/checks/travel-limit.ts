@@ -16,6 +16,7 @@ export const travelLimit = defineRule({
   messages: {
     default: "{station}: {axis} of the spindle goes to {value} with {tool}, {over} beyond the {end} end of the travel ({limit})",
     rotary: "{station}: the rotary axis goes to {value}, {over} beyond the {end} end of its travel ({limit})",
+    "related.axis": "{axis} too: to {value}, {over} beyond the {end} end ({limit})",
     ...RELATED_TEXTS,
   },
   docs: `
@@ -62,6 +63,7 @@ M30
       if (n % 1024 === 1023) yield;
       const move = cx.run.moves[n];
       if (move === undefined || move.kind === "dwell") continue;
+      const ofMove: (Report & { cause: string })[] = [];
       for (const axis of ["X", "Y", "Z", "rotary"] as const) {
         const limits = travel[axis];
         if (limits === undefined) continue;
@@ -86,13 +88,13 @@ M30
         const angle = axis === "rotary";
         const length = (v: number) => (angle ? { deg: v } : { mm: v });
         const station = cx.stationOf(move)?.id;
-        reports.push({
+        ofMove.push({
           at: cx.blockPlace(step),
           ...(angle ? { key: "rotary" } : {}),
           args: {
             station: station ?? placeWords(cx, move),
             tool: toolWords(cx, move.modal.tool),
-            axis,
+            axis: angle ? (cx.fixture.machine.rotary?.axis ?? axis) : axis,
             to: targetWords(cx, move),
             value: length(upper ? high : low),
             over: length(over),
@@ -112,6 +114,11 @@ M30
                 : `${axis}|${station}`,
         });
       }
+      const [first, ...others] = ofMove;
+      if (first === undefined) continue;
+      // A block is one place to change, whichever axes leave with it.
+      const related = others.map(({ at, args }) => ({ place: at, message: { key: "related.axis", args } }));
+      reports.push(related.length === 0 ? first : { ...first, related });
     }
     for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },

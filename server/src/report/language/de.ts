@@ -696,6 +696,7 @@ export const german: Readonly<Record<string, Texts>> = {
   "travel-limit": {
     default: "{station}: {axis} der Spindel geht mit {tool} auf {value}, {over} über das Ende „{end}“ des Verfahrwegs hinaus ({limit})",
     rotary: "{station}: die Rundachse geht auf {value}, {over} über das Ende „{end}“ ihres Verfahrwegs hinaus ({limit})",
+    "related.axis": "auch {axis}: auf {value}, {over} über das Ende „{end}“ hinaus ({limit})",
     ...object,
   },
   "units-unstated": {

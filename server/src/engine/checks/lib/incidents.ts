@@ -43,6 +43,8 @@ export interface Incident {
   readonly clearance: number;
   /** The move before already stood in the same trouble, so this is what follows from it. */
   readonly follows: boolean;
+  /** The tool goes into a solid that it has just left. */
+  readonly again: boolean;
 }
 
 const known = new WeakMap<Clearances, readonly Incident[]>();
@@ -88,7 +90,7 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
     const incident = settle(fixture, run, d, d.query === undefined ? undefined : answerOf.get(d.query));
     if (incident !== undefined) incidents.push(incident);
   }
-  const result = withConsequences(run, withoutNeighbours(run, withoutOverlaps(run, incidents)));
+  const result = withConsequences(fixture, run, withoutNeighbours(run, withoutOverlaps(run, incidents)));
   known.set(clearances, result);
   return result;
 }
@@ -242,6 +244,7 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
     enters,
     clearance: d.clearance,
     follows: false,
+    again: false,
   };
 }
 
@@ -255,7 +258,7 @@ function unknownMaterial(fixture: Fixture, run: Run, d: Draft): Incident | undef
   if (d.onlyEntering || !(contact.distance < d.clearance - TOUCH)) return undefined;
   if (offsetDeviation(fixture, move) > 0 || broughtDeviation(fixture, run, move) > 0) return undefined;
   const { move: index, solid, part, distance, depth, at } = contact;
-  return { rule: d.rule, move: index, solid, part, distance, depth, at, enters, clearance: d.clearance, follows: false };
+  return { rule: d.rule, move: index, solid, part, distance, depth, at, enters, clearance: d.clearance, follows: false, again: false };
 }
 
 /** Contract ruling 41 within one move: holders only where the cutting part is right, and the clamp before the stock. */
@@ -320,8 +323,8 @@ function withoutStickOut(run: Run, incidents: readonly Incident[]): Incident[] {
 }
 
 /** Marks what only follows: the next move starts where the one before ended, in the same solid. */
-function withConsequences(run: Run, incidents: readonly Incident[]): Incident[] {
-  const last = new Map<string, { move: number; entered: boolean; rapid: boolean }>();
+function withConsequences(fixture: Fixture, run: Run, incidents: readonly Incident[]): Incident[] {
+  const last = new Map<string, { move: number; entry: number; entered: boolean; rapid: boolean }>();
   const out: Incident[] = [];
   for (const i of incidents) {
     const move = run.moves[i.move];
@@ -331,19 +334,44 @@ function withConsequences(run: Run, incidents: readonly Incident[]): Incident[] 
     const held = last.get(key);
     const rapid = move.kind === "rapid";
     let follows = false;
+    let again = false;
     if (held !== undefined && held.move !== i.move && contiguous(run, held.move, i.move)) {
       // A cut that begins where a rapid went in is a fault of its own; out again is not.
       const beginsAnew = held.rapid && !rapid;
-      follows = !beginsAnew && (held.entered || !i.enters);
+      again = !beginsAnew && i.enters && held.entered && comesBack(fixture, run, held.entry, i);
+      follows = !beginsAnew && !again && (!i.enters || held.entered);
     }
-    out.push(follows ? { ...i, follows } : i);
+    out.push(follows || again ? { ...i, follows, again } : i);
     last.set(key, {
       move: i.move,
+      entry: follows && held !== undefined ? held.entry : i.move,
       entered: i.enters || (follows && held?.entered === true),
       rapid: follows && held !== undefined ? held.rapid : rapid,
     });
   }
   return markNear(run, out);
+}
+
+/**
+ * Whether the tool has left the solid since the move that went in (`entry`), and goes in again: a row of entries is as many
+ * places to change. Back down in a hole that it has just begun is none.
+ */
+function comesBack(fixture: Fixture, run: Run, entry: number, i: Incident): boolean {
+  const before = run.moves[entry];
+  const move = run.moves[i.move];
+  if (before === undefined || move === undefined || !isKnownPoint(move.from)) return false;
+  if (before.step === move.step || (isStraightDown(before) && isStraightDown(move) && sameSpot(before.to, move.to))) return false;
+  const box = solidAt(fixture, i.solid, fixture.machine.rotary === undefined ? 0 : move.rotaryFrom);
+  return (fixture.tools.get(move.modal.tool)?.stack ?? LINE).every((part) => gapLine(part, move.from, move.from, box, TOUCH).distance > 0);
+}
+
+function isStraightDown(move: Move): boolean {
+  return sameSpot(move.from, move.to) && move.to[2] < move.from[2];
+}
+
+/** At the same X and Y. */
+function sameSpot(a: Vec3, b: Vec3): boolean {
+  return a[0] === b[0] && a[1] === b[1];
 }
 
 /** A near pass just before or after the same tool goes into the same solid is part of that fault. */

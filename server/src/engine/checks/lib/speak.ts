@@ -66,20 +66,17 @@ export function* reportIncidents(
   describe: (i: Incident) => Pick<Report, "key" | "level">,
 ): Generator<void, void, void> {
   const stationOfCause = new Map<string, string | undefined>();
-  const done = new Set<number>();
   let before: { readonly step: number; readonly visit: number; readonly solid: Incident["solid"]; readonly cause: string } | undefined;
-  for (const i of yield* incidentsOf(cx)) {
-    if (i.rule !== rule || i.follows) continue;
+  for (const i of worstOfSteps(cx.run, yield* incidentsOf(cx), rule)) {
     const step = stepOf(cx.run, i.move);
     const move = cx.run.moves[i.move];
     if (step === undefined || move === undefined) continue;
     const station = cx.stationOf(move)?.id;
-    // Several solids met by one block are one fault: the first speaks.
-    if (done.has(move.step)) continue;
-    done.add(move.step);
-    // The block behind one that met the same solid has the same cause: a row of holes keeps the coordinate that is wrong.
+    // What meets the same solid in the next block, or goes into it again at once, has the same cause: a row of holes keeps the
+    // coordinate that is wrong.
     const last = before;
-    const goesOn = last?.visit === move.visit && sameBody(last.solid, i.solid) && movingStepAfter(cx.run, last.step) === move.step;
+    const goesOn =
+      last?.visit === move.visit && sameBody(last.solid, i.solid) && (i.again || movingStepAfter(cx.run, last.step) === move.step);
     const cause = goesOn ? last.cause : causeOf(cx.run, i);
     before = { step: move.step, visit: move.visit, solid: i.solid, cause };
     const again = stationOfCause.get(cause) === station;
@@ -96,6 +93,22 @@ export function* reportIncidents(
       ...describe(i),
     });
   }
+}
+
+/**
+ * One incident of a rule for each step: several solids met by one block are one fault, of which the first speaks, as deep as
+ * the block goes into it (the last peck of a hole).
+ */
+function worstOfSteps(run: Run, incidents: readonly Incident[], rule: IncidentRule): Iterable<Incident> {
+  const worst = new Map<number, Incident>();
+  for (const i of incidents) {
+    const move = i.rule === rule ? run.moves[i.move] : undefined;
+    if (move === undefined) continue;
+    const held = worst.get(move.step);
+    if (held === undefined ? !i.follows : held.solid === i.solid && (i.depth > held.depth || i.distance < held.distance))
+      worst.set(move.step, i);
+  }
+  return worst.values();
 }
 
 /** One solid, or two sides of one tombstone: the bodies of its bases lie in each other. */
