@@ -152,8 +152,9 @@ function reportHeights(cx: RuleContext): void {
   const groups = new Map<string, Beyond[]>();
   for (const visit of cx.run.visits) {
     const station = fixture.stations[visit.station];
-    const LF = fixture.tools.get(visit.tool)?.LF;
-    if (station === undefined || LF === undefined) continue;
+    if (station === undefined) continue;
+    // Without a length it is not known how far out the spindle is.
+    const LF = fixture.tools.get(visit.tool)?.LF ?? Number.NaN;
     const over = zTravelOf(fixture, station, LF);
     if (!(over > TOUCH)) continue;
     const key = `${visit.tool} ${station.base.name}`;
@@ -163,9 +164,10 @@ function reportHeights(cx: RuleContext): void {
   }
   for (const group of groups.values()) {
     const worst = group.reduce((a, b) => (b.over > a.over ? b : a));
+    const [first = worst] = group;
     const ids = group.map((g) => g.station.id);
     cx.report({
-      at: fixture.placeOf(["stations", group[0]?.station.source ?? worst.station.source, "at"]),
+      at: fixture.placeOf(["stations", first.station.source, "at"]),
       key: "height",
       args: {
         stations: listArg(ids),
@@ -176,8 +178,8 @@ function reportHeights(cx: RuleContext): void {
         high: { mm: range[1] },
       },
       related: [{ place: fixture.placeOf(["machine", "travel", "Z"]), message: { key: "related.travel", args: {} } }],
-      ...(ids[0] === undefined ? {} : { station: ids[0] }),
-      data: { station: ids[0], stations: ids, axis: "Z", tool: worst.tool, distance: worst.over },
+      station: first.station.id,
+      data: { station: first.station.id, stations: ids, axis: "Z", tool: worst.tool, distance: worst.over },
     });
   }
 }

@@ -1,0 +1,98 @@
+/**
+ * Rules about the sidecar that speak whatever is run beside it, places that they name, and what else the rules stand on: worked out
+ * by hand from the sample fixtures. Asked for by mutation testing.
+ */
+import { describe, expect, it } from "vitest";
+import { type Setup, tell } from "../support/tell.js";
+
+type Sidecar = Record<string, unknown>;
+type Station = Record<string, unknown>;
+
+const stationsOf = (s: Sidecar): Station[] => s.stations as Station[];
+const op10Of = (s: Sidecar): Record<string, unknown> =>
+  (s.parts as { bracket: { ops: { op10: Record<string, unknown> } } }).bracket.ops.op10;
+
+/** Each rule about the sidecar with a fault of its kind in the sample of two stations, A1 at [1, 1] and A2 at [4, 1]. */
+const FAULTS: readonly (readonly [rule: string, fault: (s: Sidecar) => void])[] = [
+  ["fixture-format", (s) => void Object.assign(s, { unit: "mm" })],
+  // Both on one register; both halves of the row must be stations of their own for that.
+  ["fixture-register-shared", (s) => void Object.assign(s, { stations: two(s, { offset: "G54" }) })],
+  // The base has columns 0 to 11.
+  ["fixture-off-grid", (s) => void Object.assign(s, { stations: two(s, { at: [12, 1] }) })],
+  // One pitch beside A1: 50 mm, where the jaws are 60 wide.
+  ["fixture-overlap", (s) => void Object.assign(s, { stations: two(s, { at: [2, 1] }) })],
+  // 20 + 20 · 3 = 80 mm open for 41 mm, where the stroke is 8.
+  ["fixture-notch", (s) => void Object.assign(stationsOf(s)[0] ?? {}, { notch: 20 })],
+  // The lowest jaw is 42 high and the seat 38: 4 mm of 30 are gripped.
+  ["fixture-grip", (s) => void Object.assign(stationsOf(s)[0] ?? {}, { seat: 38 })],
+  ["fixture-zero-mixed", (s) => void Object.assign(s, { stations: two(s, { zero: { u: "centre", v: "high", w: "top" } }) })],
+  // A1 computes to X-680, A2 to X-530.
+  ["fixture-travel", (s) => void Object.assign((s.machine as { travel: object }).travel, { X: [-600, 0] })],
+  [
+    "fixture-reversible",
+    (s) => {
+      op10Of(s).reversible = false;
+      delete stationsOf(s)[0]?.endStop;
+    },
+  ],
+];
+
+/** The row of the sample as two stations written out, the second with a change. */
+function two(s: Sidecar, change: Station): Station[] {
+  const [row] = stationsOf(s);
+  const { repeat: _, ...one } = row ?? {};
+  return [
+    { ...one, id: "A1" },
+    { ...one, id: "A2", at: [4, 1], offset: "G55", ...change },
+  ];
+}
+
+describe("rules about the sidecar: fixture-format, fixture-off-grid and the others of their name", () => {
+  for (const [rule, fault] of FAULTS) {
+    it(`${rule}: a fault of the sidecar is told beside a program, and beside a subprogram that nothing here calls`, () => {
+      const at = (lines: readonly string[], change: (s: Sidecar) => void) =>
+        tell(rule, { use: "two-stations", change }, lines).findings.map((f) => [f.place.file, f.place.range.line]);
+      const main = ["G21 G17 G40 G49 G80 G90", "M30"];
+      const sub = ["O100", "G1 X5 F100", "M99"];
+      const inMain = at(main, fault);
+      expect(inMain).toEqual([["/case/fixture.json", expect.any(Number)]]);
+      expect(at(sub, fault)).toEqual(inMain);
+      expect([...at(main, () => undefined), ...at(sub, () => undefined)]).toEqual([]);
+    });
+  }
+});
+
+describe("fixture-travel", () => {
+  it("the travel that the height leaves is the related place", () => {
+    const setup: Setup = {
+      use: "two-stations",
+      change: (s) => void Object.assign((s.machine as { travel: object }).travel, { Z: [-224, 0] }),
+    };
+    const lines = ["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", "G0 G54 X1 Y1", "G43 H1 Z50", "M30"];
+    const [finding] = tell("fixture-travel", setup, lines).findings;
+    const [travel] = finding?.related ?? [];
+    // The sidecar is printed with one item a line: "Z": [ in the third level, three lines of it, below X and Y.
+    const text = ["{", '  "format": 1,', '  "units": "mm",', '  "machine": {', '    "name": "vertical 1",', '    "dialect": "iso",'];
+    const first = text.length + 1 + 2 * 4;
+    expect([travel?.place.file, travel?.place.range.line, travel?.place.range.endLine]).toEqual(["/case/fixture.json", first, first + 3]);
+  });
+  it("stands where the first station is placed that is out", () => {
+    const setup: Setup = {
+      use: "two-stations",
+      change: (s) => {
+        Object.assign((s.machine as { travel: object }).travel, { Z: [-226, 0] });
+        s.stations = two(s, {});
+        // A1 stands at -345 + 120 = -225, A2 3 lower.
+        s.offsets = { trim: { G55: { Z: -3 } } };
+      },
+    };
+    const lines = ["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", "G0 G54 X1 Y1", "G43 H1 Z50", "G55 X1", "M30"];
+    const { findings, analysis } = tell("fixture-travel", setup, lines);
+    expect(findings.map((f) => [f.station, f.data])).toEqual([
+      ["A2", { station: "A2", stations: ["A2"], axis: "Z", tool: 1, distance: 2 }],
+    ]);
+    // The place of a station is that of its id, which stands before the place on the base.
+    const last = analysis.fixture?.stations.at(-1)?.place.range.line ?? Number.NaN;
+    expect(findings[0]?.place.range.line).toBeGreaterThan(last);
+  });
+});
