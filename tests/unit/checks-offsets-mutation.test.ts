@@ -3,6 +3,9 @@
  * sample fixtures. Asked for by mutation testing.
  */
 import { describe, expect, it } from "vitest";
+import { samples } from "../../server/src/engine/checks/samples.js";
+import { analyseNow } from "../../server/src/engine/program.js";
+import { memoryHost } from "../support/cases.js";
 import { type Setup, tell } from "../support/tell.js";
 
 const T1 = "tool 1 (end mill 10)";
@@ -377,6 +380,24 @@ describe("offset-value", () => {
     // -13.5 × 25.4 = -342.9, which is 2.1 above -345 = -13.58268 in.
     expect(said(two, "G20", g10(1, "X-26.7717 Y-15.1575 Z-13.5"))[1]).toBe("from 3 G10 L2 P1 X-26.7717 Y-15.1575 Z-13.5827");
   });
+  it("a program that states no units has the sidecar's: the sample in inches", () => {
+    const inch: Setup = { ...two, change: (s) => void Object.assign(s, { units: "inch" }) };
+    const t = tell("offset-value", inch, ["G90", g10(1, "X-681."), "M30"]);
+    expect(t.findings[0]?.message.args.off1).toEqual({ mm: expect.closeTo(-25.4, 9) });
+    expect(t.fixes).toEqual([["from 2", "G10 L2 P1 X-680."]]);
+  });
+  it("Z from the seat, 30 below the top", () => {
+    expect(value(two, g10(1, "X-680. Y-385. Z-375.")).findings.map((f) => f.message.key)).toEqual(["1 z-at-seat"]);
+  });
+  it("under a common shift that is not known nothing can be compared", () => {
+    const t = value(two, g10(0, "X#500"), g10(1, "X-681. Y-386."));
+    expect(t.texts).toHaveLength(1);
+    expect(t.findings[0]?.data?.axes).toEqual({ Y: { found: -386, computed: -385, difference: -1 } });
+    expect(t.analysis.notChecked).toContainEqual({
+      what: { key: "offset-value/what.offset", args: { offset: "G54", line: 3 } },
+      why: { key: "offset-value/why.shift", args: {} },
+    });
+  });
   it("not: an increment, a register that is meant for another station, a station that is not loaded", () => {
     expect(said(two, "G91", g10(1, "X1."))).toEqual([]);
     expect(said(two, `${xyz(1)} (A1)`, g10(1, "X-530. Y-385. Z-345. (A2)"))).toEqual([]);
@@ -414,6 +435,32 @@ describe("offset-value", () => {
       expect(axes(...go, xy(2), "X1.")).toEqual(["XY"]);
       expect(axes("G91", g10(2, "X1. Y1."), "G90", ...go)).toEqual(["XY"]);
       expect(axes(xy(2))).toEqual([]);
+    });
+    it("an angle by the name that all machines share", () => {
+      const t = stored("tombstone", { G54: { rotary: 10 } });
+      expect(t.findings[0]?.fixes[0]?.changes.map((c) => c.text)).toEqual(["0"]);
+    });
+    it("under another spelling than the station's", () => {
+      const change = (s: Record<string, unknown>) => {
+        for (const station of s.stations as Record<string, unknown>[]) station.offset = "g54";
+        s.offsets = { values: { G54: { X: -681 } } };
+      };
+      expect(value({ use: "two-stations", change }).findings.map((f) => f.fixes.length)).toEqual([1]);
+    });
+    it("in the file that holds it, where two files give an axis each", () => {
+      const values = (axis: string, v: number) => ({ offsets: { values: { G55: { [axis]: v } } } });
+      const sidecar = { ...(JSON.parse(samples["two-stations"]?.text ?? "") as object), ...values("Y", -386), include: ["x.json"] };
+      const files = new Map([
+        ["/case/part.nc", "M30\n"],
+        ["/case/fixture.json", JSON.stringify(sidecar, undefined, 2)],
+        ["/case/x.json", JSON.stringify(values("X", -531))],
+      ]);
+      const options = { program: "/case/part.nc", fixture: "/case/fixture.json", workspaceFolders: ["/case"] };
+      const [found] = analyseNow(memoryHost(files), options).findings.filter((f) => f.rule === "offset-value");
+      expect(found?.fixes[0]?.changes.map((c) => [c.place.file, c.text])).toEqual([
+        ["/case/x.json", "-530"],
+        ["/case/fixture.json", "-385"],
+      ]);
     });
     it("an angle; within the tolerance; a station that is not loaded", () => {
       const t = stored("tombstone", { G54: { B: 10 } });

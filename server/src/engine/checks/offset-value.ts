@@ -1,9 +1,10 @@
 import type { Arg, Args, Message, TextChange } from "../findings.js";
 import { angleBetween } from "../fixture/angle.js";
 import { diagnoseOffset, diagnosisMessages } from "../fixture/diagnose.js";
-import type { AxisValues, Station, StoredOffset } from "../fixture/model.js";
+import type { AxisValues, Fixture, Station, StoredOffset } from "../fixture/model.js";
 import { expectedStored } from "../fixture/offsets.js";
 import type { RegisterWrite, Step } from "../machine/run.js";
+import type { Word } from "../syntax/block.js";
 import type { Place } from "../text/place.js";
 import { inHabit, programAngle, programNumber } from "./lib/edits.js";
 import { isOffsetWrite, shiftAt, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
@@ -16,6 +17,8 @@ interface Deviation {
   readonly found: number;
   readonly wanted: number;
   readonly off: number;
+  /** The word that writes it, if one does. */
+  readonly word?: Word | undefined;
 }
 
 const WHERE = "{station} ({offset}): ";
@@ -53,6 +56,7 @@ export const offsetValue = defineRule({
     "fix.computed": "Write the computed values: {words}",
     "what.offset": "the value written to {offset} in line {line}",
     "why.computed": "it is computed from something that is not known",
+    "why.shift": "the common shift is computed from something that is not known",
   },
   docs: `
 The register does not hold the machine position of the part zero that follows from base, intersection, jaw, stop and seat.
@@ -133,65 +137,63 @@ M30
 `,
   onSubprograms: true,
   *check(cx) {
-    if (cx.fixture === undefined) return;
+    const { fixture } = cx;
+    if (fixture === undefined) return;
     const elsewhere = yield* misaddressedSteps(cx);
     for (const write of cx.run.writes) {
       if (!isOffsetWrite(write) || (write.incremental && cx.profile.g10Incremental) || elsewhere.has(write.step)) continue;
-      judgeWrite(cx, write);
+      judgeWrite(cx, fixture, write);
     }
-    for (const [key, stored] of cx.fixture.stored) judgeStored(cx, key, stored);
+    for (const [key, stored] of fixture.stored) judgeStored(cx, fixture, key, stored);
   },
 });
 
-function judgeWrite(cx: RuleContext, write: RegisterWrite): void {
-  const { fixture } = cx;
+function judgeWrite(cx: RuleContext, fixture: Fixture, write: RegisterWrite): void {
   const station = stationsOfRegister(cx, write.register)[0];
-  const step = cx.run.steps[write.step];
-  if (fixture === undefined || station === undefined || step === undefined) return;
+  if (station === undefined) return;
+  const step = cx.run.steps[write.step] as Step;
   const deviations: Deviation[] = [];
   // What the register holds as the sidecar's common shift would see it, for the diagnosis.
   const held: { X?: number; Y?: number; Z?: number; rotary?: number } = {};
-  for (const [letter, { result }] of write.axes) {
+  for (const [letter, { result, wordIndex }] of write.axes) {
     const wanted = wantedContent(cx, station, letter, write.step);
-    if (wanted === undefined || Number.isNaN(wanted)) continue;
-    if (Number.isNaN(result)) {
+    if (wanted === undefined) continue;
+    const shift = shiftAt(cx, write.step, letter);
+    if (Number.isNaN(result) || Number.isNaN(shift)) {
       const what = { key: "what.offset", args: { offset: cx.offsetName(write.register), line: step.block.line + 1 } };
-      cx.notChecked(what, { key: "why.computed", args: {} });
+      cx.notChecked(what, { key: Number.isNaN(result) ? "why.computed" : "why.shift", args: {} });
       continue;
     }
     const isLinear = letter === "X" || letter === "Y" || letter === "Z";
     const shiftBySidecar = isLinear ? (fixture.commonShift[letter] ?? 0) : (fixture.commonShift.rotary ?? 0);
-    held[isLinear ? letter : "rotary"] = result + shiftAt(cx, write.step, letter) - shiftBySidecar;
-    push(deviations, cx, letter, result, wanted);
+    held[isLinear ? letter : "rotary"] = result + shift - shiftBySidecar;
+    deviations.push(...deviation(cx, letter, result, wanted, step.block.words[wordIndex]));
   }
   if (deviations.length === 0) return;
-  const words = deviations.flatMap((d) => step.block.words[write.axes.get(d.letter)?.wordIndex ?? -1] ?? []);
+  const words = deviations.flatMap((d) => d.word ?? []);
   const first = words.reduce<number | undefined>((least, w) => Math.min(least ?? w.start, w.start), undefined);
   const at = first === undefined ? cx.blockPlace(step) : cx.place(step, { start: first, end: Math.max(...words.map((w) => w.end)) });
   cx.report({
-    ...describe(cx, write.register, station, deviations, held),
+    ...describe(cx, fixture, write.register, station, deviations, held),
     at,
     step: write.step,
-    fixes: writeFix(cx, step, write, deviations),
+    fixes: writeFix(cx, step, step.after.units ?? fixture.units, deviations),
   });
 }
 
-function judgeStored(cx: RuleContext, key: string, stored: StoredOffset): void {
-  const { fixture } = cx;
+function judgeStored(cx: RuleContext, fixture: Fixture, key: string, stored: StoredOffset): void {
   const station = stationsOfRegister(cx, key)[0];
-  if (fixture === undefined || station === undefined) return;
+  if (station === undefined) return;
   const expected = expectedStored(fixture, station);
   const deviations: Deviation[] = [];
   for (const field of ["X", "Y", "Z", "rotary"] as const) {
-    const found = stored.values[field];
-    const wanted = expected[field];
-    const letter = field === "rotary" ? (fixture.machine.rotary?.axis ?? "B") : field;
-    if (found === undefined || wanted === undefined || Number.isNaN(found) || Number.isNaN(wanted)) continue;
+    // Without a rotary axis nothing is wanted of it.
+    const letter = field === "rotary" ? (fixture.machine.rotary?.axis ?? "") : field;
     if (replacedBefore(cx, key, letter)) continue;
-    push(deviations, cx, letter, found, wanted);
+    deviations.push(...deviation(cx, letter, stored.values[field] ?? Number.NaN, expected[field] ?? Number.NaN));
   }
   if (deviations.length === 0) return;
-  const places = deviations.map((d) => axisPlace(cx, key, stored, d.letter));
+  const places = deviations.map((d) => axisPlace(fixture, key, stored, d.letter));
   const at = stored.place;
   const changes: TextChange[] = [];
   for (const [i, d] of deviations.entries()) {
@@ -205,24 +207,25 @@ function judgeStored(cx: RuleContext, key: string, stored: StoredOffset): void {
     changes.length === deviations.length
       ? [{ title: { key: "fix.computed", args: { words: words(deviations, fixture.units) } }, changes, sameMotion: false }]
       : [];
-  cx.report({ ...describe(cx, key, station, deviations, stored.values), at, fixes });
+  cx.report({ ...describe(cx, fixture, key, station, deviations, stored.values), at, fixes });
 }
 
-function push(out: Deviation[], cx: RuleContext, letter: string, found: number, wanted: number): void {
+/** An axis that is off by more than its tolerance; none where one of the two is not known. */
+function deviation(cx: RuleContext, letter: string, found: number, wanted: number, word?: Word): Deviation[] {
   const off = "XYZ".includes(letter) ? found - wanted : angleBetween(wanted, found);
   // A nanometre of room, so that a difference of exactly the tolerance is within it.
-  if (Math.abs(off) > toleranceOf(cx, letter) + 1e-6) out.push({ letter, found, wanted, off });
+  return Math.abs(off) > toleranceOf(cx, letter) + 1e-6 ? [{ letter, found, wanted, off, word }] : [];
 }
 
 function describe(
   cx: RuleContext,
+  fixture: Fixture,
   register: string,
   station: Station,
   deviations: readonly Deviation[],
   held: AxisValues,
 ): Omit<Report, "at"> {
-  const { fixture } = cx;
-  const reason: Message = fixture === undefined ? { key: "none", args: {} } : diagnoseOffset(fixture, station, held);
+  const reason: Message = diagnoseOffset(fixture, station, held);
   const args: Record<string, Arg> = { station: station.id, offset: cx.offsetName(register) };
   for (const [i, d] of deviations.entries()) {
     args[`axis${i + 1}`] = d.letter;
@@ -236,7 +239,7 @@ function describe(
   const pitches = reason.key.includes("pitch-y") ? reasonArgs.y : reasonArgs.x;
   const single = reason.key.includes("pitch") && (pitches === 1 || pitches === -1) ? " single" : "";
   return {
-    key: `${Math.min(deviations.length, 4)} ${reason.key}${single}`,
+    key: `${deviations.length} ${reason.key}${single}`,
     args: merged,
     station: station.id,
     // A base that was moved, or a zero that was taken wrong, puts all of its stations off alike: one slip, one finding.
@@ -262,13 +265,12 @@ function replacedBefore(cx: RuleContext, key: string, letter: string): boolean {
 }
 
 /** Where the value of an axis is written in the sidecar; undefined where it stands in an offset file. */
-function axisPlace(cx: RuleContext, key: string, stored: StoredOffset, letter: string): Place | undefined {
-  if (cx.fixture === undefined || stored.source !== "values") return undefined;
-  for (const name of [cx.fixture.offsetName(key), key]) {
-    const field = letter === cx.fixture.machine.rotary?.axis ? [letter, "rotary"] : [letter];
-    for (const last of field) {
-      const place = cx.fixture.placeOf(["offsets", "values", name, last]);
-      if (apart(place, cx.fixture.placeOf(["offsets", "values", name]))) return place;
+function axisPlace(fixture: Fixture, key: string, stored: StoredOffset, letter: string): Place | undefined {
+  if (stored.source !== "values") return undefined;
+  for (const name of [fixture.offsetName(key), key]) {
+    for (const last of "XYZ".includes(letter) ? [letter] : [letter, "rotary"]) {
+      const place = fixture.placeOf(["offsets", "values", name, last]);
+      if (apart(place, fixture.placeOf(["offsets", "values", name]))) return place;
     }
   }
   return undefined;
@@ -278,7 +280,7 @@ function axisPlace(cx: RuleContext, key: string, stored: StoredOffset, letter: s
 function apart(inner: Place, outer: Place): boolean {
   const a = inner.range;
   const b = outer.range;
-  return inner.file === outer.file && (a.line !== b.line || a.column !== b.column);
+  return inner.file !== outer.file || a.line !== b.line || a.column !== b.column;
 }
 
 function words(deviations: readonly Deviation[], units: "mm" | "inch"): string {
@@ -287,13 +289,11 @@ function words(deviations: readonly Deviation[], units: "mm" | "inch"): string {
     .join(" ");
 }
 
-function writeFix(cx: RuleContext, step: Step, write: RegisterWrite, deviations: readonly Deviation[]): NonNullable<Report["fixes"]> {
-  const units = step.after.units ?? cx.fixture?.units ?? "mm";
+function writeFix(cx: RuleContext, step: Step, units: "mm" | "inch", deviations: readonly Deviation[]): NonNullable<Report["fixes"]> {
   const changes: TextChange[] = [];
   for (const d of deviations) {
-    const word = step.block.words[write.axes.get(d.letter)?.wordIndex ?? -1];
-    if (word === undefined || word.expr !== undefined || word.letter !== d.letter) return [];
-    changes.push({ place: cx.place(step, word), text: inHabit(cx, step, words([d], units)) });
+    if (d.word === undefined || d.word.expr !== undefined) return [];
+    changes.push({ place: cx.place(step, d.word), text: inHabit(cx, step, words([d], units)) });
   }
   return [{ title: { key: "fix.computed", args: { words: words(deviations, units) } }, changes, sameMotion: false }];
 }

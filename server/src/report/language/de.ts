@@ -69,6 +69,7 @@ function offsetValues(): Texts {
     "fix.computed": "Berechnete Werte schreiben: {words}",
     "what.offset": "der in Zeile {line} nach {offset} geschriebene Wert",
     "why.computed": "er wird aus etwas Unbekanntem berechnet",
+    "why.shift": "die gemeinsame Verschiebung wird aus etwas Unbekanntem berechnet",
   };
   for (const [count, head] of off) for (const [key, reason] of Object.entries(germanReasons)) out[`${count} ${key}`] = head + reason;
   return out;
