@@ -8,6 +8,7 @@ import { splitLines } from "../../server/src/engine/syntax/lexer.js";
 import { syntaxMessages } from "../../server/src/engine/syntax/messages.js";
 import { codeOf, findLabel, messageOf, parseLine, parseSource, partOfLine } from "../../server/src/engine/syntax/parse.js";
 import { validateBlock } from "../../server/src/engine/syntax/validate.js";
+import { slowness } from "../support/slowness.js";
 
 function profile(name: string): Profile {
   const found = profileOf(name);
@@ -153,6 +154,12 @@ const rejected: readonly (readonly [string, string, string])[] = [
   ["D1 G0 X1", "P App. B.5", "word-stray"],
   ["G2 X1 Y1 I1 R1", "R §3.5.3", "arc-mixed"],
 ];
+
+/** Processor time, which other processes on the machine do not lengthen. */
+function millisecondsSince(before: NodeJS.CpuUsage): number {
+  const { user, system } = process.cpuUsage(before);
+  return (user + system) / 1000;
+}
 
 describe("RS274/NGC lines (NISTIR 6556)", () => {
   it.each(accepted)("accepts %s (%s)", (line, _grade, expected) => {
@@ -386,6 +393,24 @@ describe("lines of the macro form (common practice, no source)", () => {
     expect(then.assignments).toHaveLength(2);
   });
 
+  it("says which bracket is open where none closes it, and of points that there are several", () => {
+    const told = (line: string): string[] => parseLine(line, 0, iso).problems.map((p) => `${p.key} ${line.slice(p.start, p.end)}`);
+    expect(told("X[1+ Y0")).toEqual(["bracket-open [1+"]);
+    expect(told("X[1+2 Y0")).toEqual(["bracket-open [1+2"]);
+    expect(told("X[")).toEqual(["bracket-open ["]);
+    expect(told("X[2*[3+1] F100")).toEqual(["bracket-open [2*[3+1]"]);
+    expect(told("X[2*[3+1 F100")).toEqual(["bracket-open [3+1"]);
+    expect(told("XSIN[30 Y1")).toEqual(["bracket-open [30"]);
+    // A bracket that closes later leaves the fault where reading stopped.
+    expect(told("X[1+] Y0").map((t) => t.split(" ")[0])).toEqual(["value-expected"]);
+    expect(told("X[1+ Y0] Z1").map((t) => t.split(" ")[0])).toEqual(["unknown-text"]);
+    // The bracket of the expression before does not stay open.
+    expect(told("X[1+2] Y[]").map((t) => t.split(" ")[0])).toEqual(["value-expected"]);
+    expect(told("Y..")).toEqual(["number-points Y.."]);
+    expect(told("Y..5")).toEqual(["number-points Y..5"]);
+    expect(told("Y.O5")).toEqual(["letter-o Y.O5"]);
+  });
+
   it("says what flow control lacks", () => {
     const keys = (line: string): string[] => parseLine(line, 0, iso).problems.map((p) => p.key);
     expect(keys("IF[#1EQ2] X1")).toEqual(["if-incomplete"]);
@@ -494,7 +519,7 @@ describe("any text", () => {
   ];
   it.each([...builtInProfiles.keys()])("is read by %s without failing and without delay", (name) => {
     const dialect = profile(name);
-    const before = performance.now();
+    const before = process.cpuUsage();
     for (const text of nasty) {
       const block = parseLine(text, 0, dialect);
       validateBlock(block, undefined, dialect);
@@ -504,14 +529,14 @@ describe("any text", () => {
         expect(p.start >= 0 && p.start < p.end && p.end <= text.length).toBe(true);
       }
     }
-    expect(performance.now() - before).toBeLessThan(5000);
+    expect(millisecondsSince(before)).toBeLessThan(5000 * slowness());
   });
 
   it("of four megabytes is read in a second or so", () => {
     const text = "N10 G1 X123.456 Y-78.9 F1200\n".repeat(150_000);
-    const before = performance.now();
+    const before = process.cpuUsage();
     const s = parseSource("f", text, iso);
-    expect(performance.now() - before).toBeLessThan(2500);
+    expect(millisecondsSince(before)).toBeLessThan(2500 * slowness());
     expect(s.blocks).toHaveLength(150_001);
   });
 });

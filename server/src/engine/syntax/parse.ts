@@ -498,9 +498,7 @@ class LineReader {
         if (d === 46) {
           let q = n.end;
           while (q < this.end && (isDigit(this.text.charCodeAt(q)) || this.text.charCodeAt(q) === 46)) q++;
-          this.problem("number-points", start, q);
-          this.addWord(letter, Number.NaN, true, this.unknown(p, q), start, q);
-          this.pos = q;
+          this.numberPoints(letter, start, p, q);
           return;
         }
         this.pos = n.end;
@@ -510,8 +508,12 @@ class LineReader {
       }
       if (c === 46) {
         const q = this.numberLike(p);
-        if (q > p + 1) {
+        if (/[oO]/.test(this.text.slice(p, q))) {
           this.letterO(start, q, letter.charCodeAt(letter.length - 1));
+          return;
+        }
+        if (q > p + 1) {
+          this.numberPoints(letter, start, p, q);
           return;
         }
       } else {
@@ -569,6 +571,13 @@ class LineReader {
       return;
     }
     this.absent(letter, start, behind);
+  }
+
+  /** A word whose number, from p to q, has several points. */
+  private numberPoints(letter: string, start: number, p: number, q: number): void {
+    this.problem("number-points", start, q);
+    this.addWord(letter, Number.NaN, true, this.unknown(p, q), start, q);
+    this.pos = q;
   }
 
   private absent(letter: string, start: number, end: number): void {
@@ -989,6 +998,7 @@ class LineReader {
     const start = this.pos;
     this.depth = 0;
     this.size = 0;
+    this.opened = -1;
     try {
       return read();
     } catch (e) {
@@ -996,6 +1006,17 @@ class LineReader {
       this.recover(start);
       return undefined;
     }
+  }
+
+  /** Column of the innermost bracket that is open while an expression is read; -1 outside. */
+  private opened = -1;
+
+  /** Gives up where the open bracket is the fault of what stands at p: no bracket closes behind it. */
+  private needsClosing(p: number): void {
+    const close = this.text.indexOf("]", p);
+    if (this.opened < 0 || (close >= 0 && close < this.end)) return;
+    const read = this.text.slice(this.opened, Math.min(p, this.end)).trimEnd();
+    this.fail("bracket-open", this.opened, this.opened + read.length);
   }
 
   private fail(key: string, start: number, end: number, args?: Readonly<Record<string, string | number>>): never {
@@ -1106,6 +1127,8 @@ class LineReader {
       return { kind: "number", value: n.value, point: n.point, start: p, end: n.end };
     }
     if (c === 91) {
+      const outer = this.opened;
+      this.opened = p;
       this.pos = p + 1;
       this.depth++;
       const inner = this.expression(1);
@@ -1113,11 +1136,11 @@ class LineReader {
       const q = this.blank(this.pos);
       if (this.at(q) !== 93) {
         if (this.at(q) === 40) this.fail("paren-in-expression", q, q + 1);
-        const close = this.text.indexOf("]", q);
-        if (q >= this.end || close < 0 || close >= this.end) this.fail("bracket-open", p, Math.min(q, this.end));
         this.pos = q;
+        this.needsClosing(q);
         this.fail("unknown-text", q, this.stray(q));
       }
+      this.opened = outer;
       this.pos = q + 1;
       return inner;
     }
@@ -1149,6 +1172,7 @@ class LineReader {
     const name = isLetter(c) ? this.functionAt(p) : undefined;
     if (name !== undefined) return this.call(p, name);
     if (c === 40) this.fail("paren-in-expression", p, p + 1);
+    this.needsClosing(p);
     if (isLetter(c)) this.fail("unknown-text", p, this.stray(p));
     this.fail("value-expected", Math.min(p, Math.max(this.end - 1, 0)), Math.max(Math.min(p + 1, this.end), 0), {
       text: shown(this.text.slice(Math.max(0, p - 20), Math.min(p + 1, this.end)).trim()),
@@ -1205,6 +1229,8 @@ class LineReader {
       this.fail("bracket-needed", start, this.pos, { name });
     }
     const args: Expr[] = [];
+    const outer = this.opened;
+    this.opened = p;
     this.pos = p + 1;
     this.depth++;
     this.grow(start);
@@ -1218,10 +1244,11 @@ class LineReader {
     this.depth--;
     if (this.at(r) !== 93) {
       if (this.at(r) === 40) this.fail("paren-in-expression", r, r + 1);
-      if (r >= this.end) this.fail("bracket-open", p, r);
       this.pos = r;
+      this.needsClosing(r);
       this.fail("unknown-text", r, this.stray(r));
     }
+    this.opened = outer;
     this.pos = r + 1;
     if (name === "ATAN" && args.length === 1) {
       const slash = this.blank(this.pos);
