@@ -1,9 +1,12 @@
 import type { Fix, Related } from "../findings.js";
 import type { Station } from "../fixture/model.js";
+import type { Move } from "../machine/move.js";
 import type { Run, Step } from "../machine/run.js";
 import type { Word } from "../syntax/block.js";
 import { incidentsOf } from "./lib/incidents.js";
 import { outsideCuts } from "./lib/outside.js";
+import { selections } from "./lib/selection.js";
+import { AXES } from "./lib/stored.js";
 import { type Tally, tallies, type Unit } from "./lib/tally.js";
 import { toolWords } from "./lib/words.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -126,7 +129,7 @@ M30
     for (const tally of yield* tallies(cx)) {
       // Only stations that stand alike can have copies of one path: a part turned in its nest has another one.
       for (const alike of alikeStations(tally)) {
-        const rounds = Math.max(0, ...alike.map((s) => tally.byStation.get(s.index)?.length ?? 0));
+        const rounds = Math.max(...alike.map((s) => tally.byStation.get(s.index)?.length ?? 0));
         for (let k = 0; k < rounds; k++) yield* compare(cx, tally, alike, k, graver);
       }
     }
@@ -141,7 +144,7 @@ function alikeStations(tally: Tally): Station[][] {
     if (group === undefined) groups.set(key, [s]);
     else group.push(s);
   }
-  return [...groups.values()].filter((g) => g.length > 2);
+  return [...groups.values()];
 }
 
 /** One unit: its moves as text, to see whether copies differ, and its blocks, to see where. */
@@ -168,27 +171,22 @@ function* compare(
     const unit = tally.byStation.get(station.index)?.[k];
     if (unit === undefined) continue;
     const texts: string[] = [];
-    const first = unit.pass.cuts[unit.at] ?? 0;
-    const last = unit.pass.cuts[unit.at + unit.count - 1] ?? -1;
-    for (let i = first; i <= last; i++) {
+    const moves = cx.run.moves.slice(unit.first, (unit.pass.cuts[unit.at + unit.count - 1] as number) + 1);
+    for (const [i, move] of moves.entries()) {
       if (i % SLICE === 0) yield;
-      texts.push(moveText(cx.run, i));
+      texts.push(moveText(cx.run, move));
     }
-    const from = cx.run.moves[first]?.step ?? 0;
-    const to = cx.run.moves[last]?.step ?? -1;
-    const steps = cx.run.steps.slice(from, to + 1).filter((s) => s.block.words.length > 0);
+    const steps = cx.run.steps.slice(moves[0]?.step, (moves.at(-1) as Move).step + 1).filter((s) => s.block.words.length > 0);
     copies.push({ unit, station, texts: texts.join(";"), steps });
   }
-  if (copies.length < 3) return;
   const kinds = new Map<string, Copy[]>();
   for (const c of copies) {
     const group = kinds.get(c.texts);
     if (group === undefined) kinds.set(c.texts, [c]);
     else group.push(c);
   }
-  if (kinds.size < 2) return;
-  const most = [...kinds.values()].reduce((a, b) => (b.length > a.length ? b : a));
-  if (most.length * 2 <= copies.length) return;
+  const most = [...kinds.values()].find((g) => g.length * 2 > copies.length);
+  if (most === undefined) return;
   for (const group of kinds.values()) {
     if (group === most) continue;
     for (const copy of group) {
@@ -202,31 +200,30 @@ function* compare(
  * A move in the part frame with its kind and feed. Of a rapid only what its block names counts, and the rapids that a cycle makes by
  * itself not at all: where they come from differs from station to station, since a change of the offset moves nothing.
  */
-function moveText(run: Run, index: number): string {
-  const m = run.moves[index];
-  if (m === undefined || m.kind === "dwell" || m.role === "cycle-retract") return "";
+function moveText(run: Run, m: Move): string {
+  if (m.kind === "dwell" || m.role === "cycle-retract") return "";
   const round = (v: number): string => (Number.isNaN(v) ? "?" : String(Math.round(v * 1000) || 0));
   if (m.kind === "rapid") {
     if (m.role !== "plain") return "";
-    const words = run.steps[m.step]?.block.words ?? [];
-    return `r${["X", "Y", "Z"].map((axis, k) => (words.some((w) => w.letter === axis) ? round(m.partTo[k] as number) : "")).join()}`;
+    const { words } = (run.steps[m.step] as Step).block;
+    return `r${AXES.map((axis, k) => (words.some((w) => w.letter === axis) ? round(m.partTo[k] as number) : "")).join()}`;
   }
   const from = m.role === "cycle-feed" ? round(m.partFrom[2]) : "";
-  return `${m.kind}${from} ${m.partTo.map(round).join()} ${m.kind === "arc" ? round(m.sweep) : ""} ${round(m.feed)}`;
+  return `${m.kind}${from} ${m.partTo.map(round).join()} ${round(m.sweep)} ${round(m.feed)}`;
 }
 
 /** The word in which a copy stands alone; undefined where it differs in more than a few words, or is another path altogether. */
 function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Copy[], graver: ReadonlySet<number>): Report | undefined {
-  const other = most[0];
-  if (other === undefined || copy.steps.length !== other.steps.length || shared(tally, copy, other)) return undefined;
-  const words = copy.steps.flatMap((step, i) => differences(cx, step, other.steps[i]));
-  if (words.length === 0 || words.length > Math.max(2, Math.floor(copy.steps.length / 8))) return undefined;
-  const first = words[0];
-  if (first === undefined) return undefined;
+  const other = most[0] as Copy;
+  if (copy.steps.length !== other.steps.length || shared(tally, copy, other) || isOneText(copy, other)) return undefined;
+  const selecting = new Set(selections(cx).flatMap((s) => [s.code, ...(s.p === undefined ? [] : [s.p])]));
+  const words = copy.steps.flatMap((step, i) => differences(cx, step, other.steps[i] as Step, selecting));
+  const [first] = words;
+  if (first === undefined || words.length > Math.max(2, copy.steps.length / 8)) return undefined;
   // F0 has a rule of its own.
   if (first.word.letter === "F" && cx.value(first.step, first.word) === 0) return undefined;
-  const last = copy.steps[copy.steps.length - 1];
-  for (let m = first.step.firstMove; m < (last?.endMove ?? 0); m++) if (graver.has(m)) return undefined;
+  const last = copy.steps.at(-1) as Step;
+  for (let m = first.step.firstMove; m < last.endMove; m++) if (graver.has(m)) return undefined;
   const wanted = spell(cx, first.otherStep, first.otherWord);
   const related: Related[] = [
     { place: cx.place(first.otherStep, first.otherWord), message: { key: "related.sibling", args: { sibling: other.station.id } } },
@@ -260,11 +257,17 @@ function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Cop
 
 /** Two programs of which one is used at several stations are no copies of one path. */
 function shared(tally: Tally, a: Copy, b: Copy): boolean {
-  const programOf = (c: Copy): number => c.unit.pass.call?.program ?? Number.NaN;
-  const [one, two] = [programOf(a), programOf(b)];
-  if (Number.isNaN(one) || Number.isNaN(two) || one === two) return false;
+  const [one, two] = [a.unit.pass.call?.program, b.unit.pass.call?.program];
+  if (one === undefined || two === undefined) return false;
   const users = (p: number): number => new Set(tally.units.filter((u) => u.pass.call?.program === p).map((u) => u.station)).size;
   return users(one) > 1 || users(two) > 1;
+}
+
+/** Whether two copies pass the same block, programs that they call aside: then it is one text that goes two ways on purpose. */
+function isOneText(a: Copy, b: Copy): boolean {
+  const depth = Math.min(...a.steps.map((s) => s.call.depth));
+  const blocks = new Set(a.steps.filter((s) => s.call.depth === depth).map((s) => s.block));
+  return b.steps.some((s) => blocks.has(s.block));
 }
 
 interface Difference {
@@ -274,15 +277,24 @@ interface Difference {
   readonly otherWord: Word;
 }
 
-/** The words in which two blocks of different copies differ. */
-function differences(cx: RuleContext, step: Step, otherStep: Step | undefined): Difference[] {
-  if (otherStep === undefined || step.block === otherStep.block) return [];
+/** The words in which two blocks of different copies differ. What selects the offset is each station's own. */
+function differences(cx: RuleContext, step: Step, otherStep: Step, selecting: ReadonlySet<Word>): Difference[] {
+  if (step.block === otherStep.block) return [];
+  const wordsOf = (s: Step): Word[] => s.block.words.filter((w) => !selecting.has(w));
+  const [own, others] = [wordsOf(step), wordsOf(otherStep)];
   const out: Difference[] = [];
-  for (const word of step.block.words) {
+  for (const word of own) {
     if (word.letter === "G" || word.letter === "M") continue;
-    const otherWord = otherStep.block.words.find((w) => w.letter === word.letter);
+    const otherWord = others.find((w) => w.letter === word.letter);
     if (otherWord !== undefined && cx.value(step, word) !== cx.value(otherStep, otherWord)) out.push({ step, word, otherStep, otherWord });
   }
+  // Of its G codes a block can have several, in any order: one that the other block has not, for one that this has not.
+  const only = (a: readonly Word[], s: Step, b: readonly Word[], t: Step): Word[] =>
+    a.filter((w) => w.letter === "G" && !b.some((v) => v.letter === "G" && cx.value(t, v) === cx.value(s, w)));
+  const [word, second] = only(own, step, others, otherStep);
+  const [otherWord, otherSecond] = only(others, otherStep, own, step);
+  if (word !== undefined && otherWord !== undefined && second === undefined && otherSecond === undefined)
+    out.unshift({ step, word, otherStep, otherWord });
   return out;
 }
 
