@@ -156,6 +156,12 @@ describe("length-missing", () => {
     expect(over("G43 H0 Z20", "G1 Z-5 F200").findings[0]?.fixes[0]?.title).toEqual({ key: "fix.own", args: { h: 2 } });
     expect(over("G44 H0 Z20", "G1 Z-5 F200").fixes).toEqual([["from 5", "G44 H2 Z20"]]);
     expect(over("G91 G1 Z-20 F200").fixes).toEqual([["from 5", "G91 G1 G43 H2 Z-20 F200"]]);
+    // Each of them moves the tool elsewhere.
+    for (const z of ["Z20", "H0 Z20", "G43 H0 Z20"])
+      expect(
+        over(z, "G1 Z-5 F200").findings.flatMap((f) => f.fixes.map((x) => x.sameMotion)),
+        z,
+      ).toEqual([false]);
   });
   it("of the tool before; an H alone is taken by the G43 that is still in force", () => {
     const next = (...lines: string[]) =>
@@ -179,7 +185,10 @@ describe("length-missing", () => {
     expect(tell(rule, {}, [...HEAD, "G54 G0 X0 Y0", "G1 X9 F99", "M30"]).analysis.notChecked.map((n) => n.what.key)).toEqual([
       "what.fixture",
     ]);
-    // One G43 anywhere shows that it is asked for.
+    // One G43 anywhere shows that it is asked for, also in the very first block.
+    expect(tell(rule, {}, ["G43 H1 G90", ...OVER.slice(1), "Z20", "G1 Z-5 F200", "M30"]).texts).toEqual([
+      '5 "Z20" stale(2, 1); 2 related.change(); 6 related.cut()',
+    ]);
     expect(tell(rule, {}, [...lines.slice(0, -1), "T3 M6", "G43 H3 Z9", "M30"]).texts.map((x) => x.split(";")[0])).toEqual([
       '5 "Z50" default(1, NaN)',
       '10 "Z10" default(2, NaN)',
@@ -213,6 +222,7 @@ describe("length-mismatch", () => {
     expect(t.findings[0]?.related[0]?.place.file).toBe("/case/fixture.json");
     expect(t.fixes).toEqual([["from 6", "G43 H1 Z50"]]);
     expect(t.findings[0]?.data).toEqual({ tool: 1, h: 2 });
+    expect(t.findings[0]?.fixes[0]?.sameMotion).toBe(false);
     expect(said(rule, "G43 H9 Z50").map((x) => x.split(";")[0])).toEqual(['6 "H9" default(9, 1, H1, )']);
     expect(fixed(rule, "#100=2", "G43 H#100 Z50")).toEqual([]);
     expect(said(rule, "#100=2", "G43 H#100 Z50")).toHaveLength(1);
@@ -221,6 +231,17 @@ describe("length-mismatch", () => {
     for (const line of ["G49 H2", "G43 H0 Z50", "G43 H#500 Z50", "G10 L11 P2 R0 H2", "G43 H1 Z50"])
       expect(said(rule, line), line).toEqual([]);
     expect(tell(rule, two, ["G21 G90", "G43 H2 Z50", "T0 M6", "G43 H2 Z50", "T#500 M6", "G43 H2 Z50", "M30"]).texts).toEqual([]);
+  });
+  it("not: where it is not known whether G43 is in force, and of a tool for which the sidecar lists none", () => {
+    expect(said(rule, "IF [#500 EQ 1] GOTO 10", "G49", "N10 X5 H2")).toEqual([]);
+    expect(said(rule, "IF [#500 EQ 1] GOTO 10", "G40", "N10 X5 H2")).toHaveLength(1);
+    const none: Setup = {
+      use: "two-stations",
+      change: (s) => {
+        Object.assign((s.tools as Record<string, object>)["1"] ?? {}, { H: [] });
+      },
+    };
+    expect(tell(rule, none, [...UP, "G43 H2 Z50", "M30"]).texts).toEqual([]);
   });
   it("without the sidecar: where three tools of four or more have the H of their own number", () => {
     const uses = (...pairs: (readonly [number, number])[]) =>
@@ -494,6 +515,8 @@ describe("feed-unset", () => {
       expect(run(fine), fine).toEqual([]);
     expect(run("G95 F0.1", "G1 Z-2")).toEqual([]);
     expect(run("IF [#500 EQ 1] GOTO 10", "G95", "N10 G1 Z-2")).toEqual([]);
+    // Also where the mode changes in the very first block.
+    expect(feed(two, "G95 G21 G90", "T1 M6", "S4000 M3", ...OVER, "G1 Z-2")).toEqual([`6 "G1 Z-2" mode(${T1}, G95) at A1`]);
   });
   it("the spindle was never switched on since the change, or was stopped, or turns at S0; once a tool", () => {
     const still = (...lines: string[]) => feed(two, ...BEFORE, ...lines);
@@ -510,6 +533,13 @@ describe("feed-unset", () => {
     expect(still("S4000 M3", ...OVER, "IF [#500 EQ 1] GOTO 10", "M5", "N10 G1 Z-2 F300")).toEqual([]);
     for (const tap of ["G84", "G74"]) expect(still(...OVER, `${tap} Z-2 R2 F300`), tap).toEqual([]);
     expect(still(...OVER, "G81 Z-2 R2 F300")).toHaveLength(1);
+    // Wherever the tool is changed: in the first block, in the third.
+    expect(feed(two, "G21 G90 T1 M6", "S4000", ...OVER, "G1 Z-2 F9")).toEqual([`5 "G1 Z-2 F9" spindle(${T1}, the tool change) at A1`]);
+    expect(feed(two, "G21 G90", "S4000", "T1 M6", ...OVER, "G1 Z-2 F9")).toEqual([`6 "G1 Z-2 F9" spindle(${T1}, the tool change) at A1`]);
+    // Without one there is no change since which it stands.
+    expect(feed(two, "G21 G90 T1", "S4000", ...OVER, "G1 Z-2 F9")).toEqual([
+      '5 "G1 Z-2 F9" spindle(the spindle without a tool, it was stopped, or at all) at A1',
+    ]);
   });
   it("before it goes down or meets the part it need not turn", () => {
     const still = (...lines: string[]) => feed(two, ...BEFORE, ...lines).map((x) => x.split(" spindle")[0]);
@@ -520,6 +550,20 @@ describe("feed-unset", () => {
     expect(still(...OVER, "G0 X-30", "Z-5", "G1 X-6 F100", "X-4")).toEqual(['8 "X-4"']);
     expect(still("G54 G1 G43 H1 Z30 F100", "X10")).toEqual([]);
     expect(still("G54 G1 G43 H1 Z-3 F100")).toEqual(['3 "G54 G1 G43 H1 Z-3 F100"']);
+    // Across into the side of the part on an arc; into the jaw alone, which stands at Y-40 to 0, is another matter.
+    expect(still("G0 G54 X-20 Y20", "G43 H1 Z50", "Z-5", "G2 X20 R20 F300")).toEqual(['6 "G2 X20 R20 F300"']);
+    expect(still("G0 G54 X10 Y-60", "G43 H1 Z50", "Z-20", "G1 Y-30 F300")).toEqual([]);
+    // From a height that is not known: to the top of the part it may go down, across it does not.
+    expect(still("G54 G1 G43 H1 Z0 F100")).toEqual(['3 "G54 G1 G43 H1 Z0 F100"']);
+    expect(still("G54 G1 X10 F100")).toEqual([]);
+    // Under an offset of nobody the height in the part is not known, but the way from home is.
+    const away = ["G28 G91 Z0", "G90 G58 G0 X10 Y10 G43 H1"];
+    expect(still(...away, "G91 G1 Z5 F9")).toEqual([]);
+    expect(still(...away, "G91 G1 Z-5 F9")).toEqual(['5 "G91 G1 Z-5 F9"']);
+    // Once it has gone down it is in the work, wherever that is.
+    expect(feed({}, ...BEFORE, "S4000 M3", ...OVER, "G1 Z-2 F9", "M5", "X40")).toEqual([
+      '8 "X40" spindle(tool 1, it was stopped, or at all)',
+    ]);
     // A new tool begins anew.
     expect(still("M3 S9", ...OVER, "G1 Z-5 F9", "G0 Z50", "T2 M6", "G43 H2 Z40", "G1 X20", "Z30")).toEqual(['11 "Z30"']);
   });
@@ -527,7 +571,8 @@ describe("feed-unset", () => {
     const cut = [...OVER, "G1 Z-2 F300"];
     expect(feed({}, ...BEFORE, ...cut)).toEqual([]);
     for (const spindle of ["M3", "M4", "S100"]) expect(feed({}, ...BEFORE, ...cut, "T2 M6", spindle), spindle).toHaveLength(1);
-    for (const other of ["M5", "M8", "F9"]) expect(feed({}, ...BEFORE, ...cut, "T2 M6", other), other).toEqual([]);
+    for (const spindle of ["T2 M6 S100", "M8 M3"]) expect(feed({}, ...BEFORE, ...cut, spindle), spindle).toHaveLength(1);
+    for (const other of ["M5", "M8", "F9", "X4"]) expect(feed({}, ...BEFORE, ...cut, "T2 M6", other), other).toEqual([]);
     expect(feed(two, ...BEFORE, ...cut)).toHaveLength(1);
     expect(feed(two, "G21 G90 T1", ...cut)).toHaveLength(1);
     expect(feed(two, "G21 G90", ...cut)).toEqual([]);
@@ -538,13 +583,19 @@ describe("feed-unset", () => {
     for (const lost of ["!!! F300", "!!! S4", "!!! f300", "IF [#1 EQ"]) expect(run(lost, "G1 Z-2"), lost).toEqual([]);
     const still = (line: string) => feed(two, ...BEFORE, "S4000", ...OVER, line, "G1 Z-2 F3");
     for (const lost of ["!!! M3", "!!! M03", "!!! m 4"]) expect(still(lost), lost).toEqual([]);
-    for (const none of ["!!!", "!!! M31", "!!! M5", "!!! (M3)", "!!! (F", "!!! ; S4000 M3"]) {
+    // What is wrong with the M is its number; or it has none.
+    for (const lost of ["M3.5.2", "M", "G40 M"]) expect(still(lost), lost).toEqual([]);
+    // Another dialect's jumps and calls.
+    for (const lost of ["O101 DO", "X1..2 o101 if"]) expect(run(lost, "G1 Z-2"), lost).toEqual([]);
+    for (const none of ["!!!", "!!! M31", "!!! M5", "!!! (M3)", "!!! (F", "!!! ; S4000 M3", "!!! (TO M3)"]) {
       expect(still(none), none).toHaveLength(1);
       expect(run(none, "G1 Z-2"), none).toHaveLength(1);
     }
     // Before it nothing was lost.
     expect(run("G1 Z-2", "!!! F300")).toHaveLength(1);
     expect(run("G1 Z-2 F", "X40")).toEqual([]);
+    // The block itself is told for what is wrong with it; the next one that cuts has no feed either.
+    expect(run("G1 Z-2 !!!", "X40")).toEqual([`7 "X40" default(${T1}) at A1`]);
   });
 });
 

@@ -1,4 +1,4 @@
-import type { Modal } from "../machine/move.js";
+import type { Modal, Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
 import type { Block } from "../syntax/block.js";
 import { unsure } from "./lib/left.js";
@@ -140,14 +140,15 @@ M30
       if (step.block.line > (unreadable[step.source] ?? Number.POSITIVE_INFINITY)) unread = true;
       if (step.block.words.some((w) => w.expr?.kind === "absent")) unread = true;
       if (step.before.toolStep !== step.after.toolStep) lowered = false;
-      if (!cuts(cx, step) || faulty.has(`${run.sources[step.source]?.file}:${step.block.line}`)) return;
+      const cut = cutOf(cx, step);
+      if (unread || cut === undefined) return;
+      const at = cx.blockPlace(step);
+      if (faulty.has(`${at.file}:${at.range.line}`)) return;
       const modal = step.after;
       const tool = toolWords(cx, modal.tool);
-      const move = run.moves[step.firstMove];
-      const station = move === undefined ? undefined : cx.stationOf(move)?.id;
+      const station = cx.stationOf(cut)?.id;
       const say = (key: string, args: Record<string, string> = {}): void =>
-        cx.report({ at: cx.blockPlace(step), key, args: { tool, ...args }, ...(station === undefined ? {} : { station }), step: index });
-      if (unread) return;
+        cx.report({ at, key, args: { tool, ...args }, station, step: index });
       if (!feedSaid && !unsure(modal, "feedMode")) {
         // A feed that is computed from something unknown has been set all the same. Under G93 the machine asks for F itself.
         if (Number.isNaN(modal.feed) && !feedSeen && modal.feedMode !== 93) {
@@ -178,23 +179,17 @@ M30
 /** Whether a block that could not be read may set a feed or start the spindle, or may be a jump or a call. */
 function mayHide(text: string, block: Block): boolean {
   if (block.problems.length === 0) return false;
-  return block.problems.some((p) => p.key === "flow-by-o") || /[FS]|M\s*0?[34](?!\d)/i.test(text.replace(/\([^)]*\)?|;.*$/g, ""));
+  return block.problems.some((p) => p.key === "flow-by-o") || /[FS]|M\s*0?[34](?!\d)/i.test(text.replace(/\([^)]*\)?|;.*/g, ""));
 }
 
-/** Whether a step feeds into the work: not a probe, not a macro of the control. */
-function cuts(cx: RuleContext, step: Step): boolean {
-  if (step.endMove <= step.firstMove) return false;
-  if (step.block.words.some((w) => w.letter === "G" && probes(cx.value(step, w)))) return false;
-  for (let i = step.firstMove; i < step.endMove; i++) {
-    const move = cx.run.moves[i];
-    // A move in machine coordinates goes to a place of the machine, not into the work.
-    if (move !== undefined && (move.kind === "feed" || move.kind === "arc") && move.role !== "machine") return true;
-  }
-  return false;
+/** The first move of a step that feeds into the work. (Where a probe ends is not known, so it is no move.) */
+function cutOf(cx: RuleContext, step: Step): Move | undefined {
+  // A move in machine coordinates goes to a place of the machine, not into the work.
+  return movesOf(cx, step).find((m) => (m.kind === "feed" || m.kind === "arc") && m.role !== "machine");
 }
 
-function probes(code: number): boolean {
-  return Math.floor(code) === 31 || Math.floor(code) === 38;
+function movesOf(cx: RuleContext, step: Step): readonly Move[] {
+  return cx.run.moves.slice(step.firstMove, step.endMove);
 }
 
 /** Tapping cycles drive the spindle. */
@@ -203,30 +198,24 @@ function ownSpindle(modal: Modal): boolean {
 }
 
 function neverOn(cx: RuleContext, from: number, to: number): boolean {
-  for (let s = from; s < to; s++) if (cx.run.steps[s]?.after.spindle !== "stopped") return false;
-  return true;
+  return cx.run.steps.slice(from, to).every((s) => s.after.spindle === "stopped");
 }
 
-/** Whether a step feeds downward: what comes before that is a way through the air, for which the spindle need not turn. */
+/** Whether a step that cuts goes down: what comes before that is a way through the air, for which the spindle need not turn. */
 function goesDown(cx: RuleContext, step: Step): boolean {
-  for (let i = step.firstMove; i < step.endMove; i++) {
-    const m = cx.run.moves[i];
-    if (m === undefined || (m.kind !== "feed" && m.kind !== "arc")) continue;
-    const down = m.partFrom[2] - m.partTo[2];
-    if (down > 1e-9 || m.from[2] - m.to[2] > 1e-9) return true;
+  return movesOf(cx, step).some((m) => {
+    const part = m.partFrom[2] - m.partTo[2];
+    const down = Number.isNaN(part) ? m.from[2] - m.to[2] : part;
+    if (!Number.isNaN(down)) return down > 1e-9;
     // From a height that is not known a Z word may well go down; to one above the part zero it is rather a way up to begin with.
-    if (Number.isNaN(down) && !(m.partTo[2] > 0) && step.block.words.some((w) => w.letter === "Z")) return true;
-  }
-  return false;
+    return !(m.partTo[2] > 0) && step.block.words.some((w) => w.letter === "Z");
+  });
 }
 
-/** Whether a step's feed meets stock, where that is known. */
-function meetsStock(cx: RuleContext, step: Step): boolean {
-  if (cx.clearances === undefined) return false;
-  for (let i = step.firstMove; i < step.endMove; i++) {
-    const kind = cx.run.moves[i]?.kind;
-    if (kind !== "feed" && kind !== "arc") continue;
-    if (cx.clearances.contactsOf(i).some((c) => c.solid.kind === "stock" && c.distance === 0)) return true;
-  }
+/** Whether a step that cuts meets stock, where that is known. */
+function meetsStock({ clearances }: RuleContext, step: Step): boolean {
+  if (clearances === undefined) return false;
+  for (let i = step.firstMove; i < step.endMove; i++)
+    if (clearances.contactsOf(i).some((c) => c.solid.kind === "stock" && c.distance === 0)) return true;
   return false;
 }

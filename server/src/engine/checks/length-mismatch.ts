@@ -1,3 +1,5 @@
+import type { Step } from "../machine/run.js";
+import type { Word } from "../syntax/block.js";
 import { inHabit } from "./lib/edits.js";
 import { paced } from "./lib/paced.js";
 import { defineRule } from "./rule.js";
@@ -69,21 +71,18 @@ M30
 `,
   *check(cx) {
     const { run, fixture } = cx;
-    const uses: { index: number; tool: number; h: number }[] = [];
+    const uses: { index: number; step: Step; word: Word; tool: number; h: number }[] = [];
     yield* paced(run.steps, (step, index) => {
       const word = cx.word(step, "H");
       const { length, tool } = step.after;
       if (word === undefined || length === 49 || step.after.uncertain?.includes("length") === true) return;
       const h = cx.value(step, word);
       if (Number.isNaN(h) || h === 0 || Number.isNaN(tool) || tool === 0 || cx.word(step, "G10") !== undefined) return;
-      uses.push({ index, tool, h });
+      uses.push({ index, step, word, tool, h });
     });
     const convention =
       uses.length > 2 && uses.filter((u) => u.h === u.tool).length >= uses.length * 0.75 && new Set(uses.map((u) => u.tool)).size > 2;
-    for (const { index, tool, h } of uses) {
-      const step = run.steps[index];
-      const word = step === undefined ? undefined : cx.word(step, "H");
-      if (step === undefined || word === undefined) continue;
+    for (const { index, step, word, tool, h } of uses) {
       const known = fixture?.tools.get(tool);
       const own = known === undefined || known.H.length === 0 ? undefined : known.H;
       if (own === undefined ? h === tool || !convention : own.includes(h)) continue;

@@ -1,6 +1,6 @@
 import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
-import { inHabit, wordsBefore } from "./lib/edits.js";
+import { inHabit, wordsAfter, wordsBefore } from "./lib/edits.js";
 import { paced } from "./lib/paced.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
@@ -14,6 +14,8 @@ export const lengthMissing = defineRule({
     default:
       "T{tool} goes to work without length compensation: no G43 since the tool change, so the spindle nose itself is sent to these heights",
     stale: "T{tool} goes to work under H{h} of the tool before it: no G43 since the tool change",
+    bare: "G43 names no H here: T{tool} goes to work under H{h}, which an earlier tool brought",
+    "bare-none": "G43 names no H here, and no block before it does: T{tool} goes to work under a length that nobody has chosen",
     zero: "T{tool} goes to work under H0, which is no length: the spindle nose itself is sent to these heights",
     "what.length": "length compensation of tool T{tool}",
     "why.never": "the program never uses G43, and without a sidecar it is not known whether the control compensates by itself",
@@ -117,6 +119,47 @@ M99
 ~~~
 
 ~~~case
+G43 alone: an H holds until the next one, so it is that of T1.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X30 Y20
+G43 H1 Z20
+G1 Z-1 F200
+G0 Z20
+G91 G28 Z0
+T2 M6
+G90 S3000 M3
+G0 G54 X30 Y20
+G43 Z20
+;^^^^^^^ error length-missing: G43 names no H here: T2 goes to work under H1, which an earlier tool brought
+G1 Z-5 F200
+G0 Z20
+G91 G28 Z0
+M30
+~~~
+
+~~~case
+G43 alone again for the tool that H has named.
+-- use: two-stations --
+-- part.nc --
+G21 G17 G40 G49 G80 G90
+T1 M6
+S4000 M3
+G0 G54 X30 Y20
+G43 H1 Z20
+G1 Z-1 F200
+G0 Z20
+G43 Z10
+G1 Z-1
+G0 Z20
+G91 G28 Z0
+M30
+~~~
+
+~~~case
 A feed in X and Y at the height of the tool change, before G43.
 -- use: two-stations --
 -- part.nc --
@@ -178,14 +221,21 @@ M30
     const { run } = cx;
     const stated = yield* lastSteps(cx, (step) => setsLength(cx, step));
     const touched = yield* lastSteps(cx, (step) => touchesOff(cx, step));
-    const bad = (m: Move): boolean => isBad(cx, m, stated) && touched(m.step) < m.modal.toolStep;
+    const chosen = yield* lastSteps(cx, (step) => cx.word(step, "H") !== undefined);
+    // Where no block ever names an H, the control takes the one of the tool's number by itself.
+    const everChosen = chosen(run.steps.length - 1) >= 0;
+    const bare = (m: Move): boolean =>
+      everChosen && m.modal.length !== 49 && stated(m.step) >= m.modal.toolStep && chosen(m.step) < m.modal.toolStep;
+    const bad = (m: Move): boolean => counts(m) && (bare(m) || isBad(cx, m, stated)) && touched(m.step) < m.modal.toolStep;
     const everUsed = stated(run.steps.length - 1) >= 0;
     for (const section of yield* sectionsByTool(run.moves)) {
       yield;
       // Motion in X and Y at the height of the tool change is not near the work: it begins with the first Z without G43.
-      const down = section.findIndex((m) => bad(m) && movesZ(cx, m));
-      const first = down < 0 ? undefined : section.slice(down).find((m) => isCut(m) && bad(m));
+      const start = section.findIndex((m) => bad(m) && movesZ(cx, m));
+      const below = start < 0 ? [] : section.slice(start);
+      const first = below.find((m) => isCut(m) && bad(m));
       if (first === undefined) continue;
+      const [down = first] = below;
       const { tool, toolStep, h } = first.modal;
       const what = { key: "what.length", args: { tool } };
       if (cx.fixture === undefined && !everUsed) {
@@ -196,19 +246,16 @@ M30
         cx.notChecked(what, { key: "why.called", args: {} });
         continue;
       }
-      const at = section[down] ?? first;
-      const step = run.steps[at.step];
-      const change = run.steps[toolStep];
-      const cut = run.steps[first.step];
-      if (step === undefined || change === undefined || cut === undefined) continue;
+      const step = run.steps[down.step] as Step;
+      const change = run.steps[toolStep] as Step;
+      const cut = run.steps[first.step] as Step;
       const stale = first.modal.length !== 49;
-      const station = cx.stationOf(first)?.id;
       cx.report({
         at: cx.blockPlace(step),
-        key: !stale ? "default" : isZero(cx, first.modal) ? "zero" : "stale",
+        key: !stale ? "default" : isZero(cx, first.modal) ? "zero" : !bare(first) ? "stale" : Number.isNaN(h) ? "bare-none" : "bare",
         args: { tool, h },
-        step: at.step,
-        ...(station === undefined ? {} : { station }),
+        step: down.step,
+        station: cx.stationOf(first)?.id,
         related: [
           { place: cx.blockPlace(change), message: { key: "related.change", args: {} } },
           ...(cut.block === step.block ? [] : [{ place: cx.blockPlace(cut), message: { key: "related.cut", args: {} } }]),
@@ -253,10 +300,14 @@ function isCut(m: Move): boolean {
   return m.kind === "feed" || m.kind === "arc";
 }
 
+/** Whether a move is one of a known tool for which the length counts: not one in machine coordinates. */
+function counts({ modal, role }: Move): boolean {
+  if (modal.toolStep < 0 || modal.tool === 0 || Number.isNaN(modal.tool) || modal.uncertain?.includes("length") === true) return false;
+  return role !== "machine" && !role.startsWith("reference");
+}
+
 function isBad(cx: RuleContext, m: Move, stated: (step: number) => number): boolean {
   const { modal } = m;
-  if (modal.toolStep < 0 || modal.tool === 0 || Number.isNaN(modal.tool) || modal.uncertain?.includes("length") === true) return false;
-  if (m.role === "machine" || m.role.startsWith("reference")) return false;
   const last = stated(m.step);
   if (last >= modal.toolStep) return modal.length === 49 ? !saidSo(cx, last) : isZero(cx, modal);
   return true;
@@ -269,8 +320,8 @@ function isZero(cx: RuleContext, modal: Move["modal"]): boolean {
 
 /** The step that last stated it did so in a form that the dialect does not know: what is in force is not known. */
 function saidSo(cx: RuleContext, index: number): boolean {
-  const step = cx.run.steps[index];
-  return step !== undefined && cx.word(step, "G43") === undefined && cx.word(step, "G44") === undefined;
+  const step = cx.run.steps[index] as Step;
+  return cx.word(step, "G43") === undefined && cx.word(step, "G44") === undefined;
 }
 
 function movesZ(cx: RuleContext, m: Move): boolean {
@@ -278,20 +329,16 @@ function movesZ(cx: RuleContext, m: Move): boolean {
   const part = m.partTo[2] - m.partFrom[2];
   const d = Number.isNaN(part) ? m.gaugeTo - m.gaugeFrom : part;
   if (!Number.isNaN(d)) return Math.abs(d) > 1e-9;
-  const step = cx.run.steps[m.step];
-  return step !== undefined && cx.word(step, "Z") !== undefined;
+  return cx.word(cx.run.steps[m.step] as Step, "Z") !== undefined;
 }
 
 /** Whether a program that could not be followed is called between a tool change and a step. */
 function callsAway(cx: RuleContext, from: number, to: number): boolean {
-  for (let i = Math.max(from, 0); i < to; i++) {
-    const step = cx.run.steps[i];
-    const next = cx.run.steps[i + 1];
-    if (step === undefined || next === undefined) continue;
+  const { steps } = cx.run;
+  return steps.slice(from, to).some((step, i) => {
     const calls = ["M97", "M98", "G65"].some((code) => cx.word(step, code) !== undefined);
-    if (calls && next.call.depth <= step.call.depth) return true;
-  }
-  return false;
+    return calls && (steps[from + i + 1] as Step).call.depth <= step.call.depth;
+  });
 }
 
 function* sectionsByTool(moves: readonly Move[]): Generator<void, Move[][], void> {
@@ -320,6 +367,8 @@ function fix(cx: RuleContext, step: Step, tool: number): NonNullable<Report["fix
       },
     ];
   }
+  if (stated !== undefined)
+    return [{ title: { key: "fix.own", args: { h } }, changes: [wordsAfter(cx, step, stated.end, `H${h}`)], sameMotion: false }];
   if (z === undefined) return [];
   return [{ title: { key: "fix.add", args: { h } }, changes: [wordsBefore(cx, step, z.start, `G43 H${h}`)], sameMotion: false }];
 }

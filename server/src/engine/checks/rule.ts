@@ -73,7 +73,8 @@ export interface Report {
   /** Key into the rule's messages; default "default". */
   readonly key?: string;
   readonly args: Args;
-  readonly station?: string;
+  /** Its id, where there is one. */
+  readonly station?: string | undefined;
   readonly related?: readonly Related[];
   readonly data?: Readonly<Record<string, unknown>>;
   readonly fixes?: readonly Fix[];
