@@ -324,8 +324,22 @@ describe("what an allow comment waives", () => {
     const [report] = unusedAllows(comment === undefined ? [] : [comment], new Set(), ["clamp-cut"], () => true);
     expect(report?.at).toEqual(comment?.place);
     expect(report?.fixes).toEqual([
-      { title: { key: "fix.remove", args: {} }, changes: [{ place: comment?.place, text: "" }], sameMotion: true },
+      { title: { key: "fix.remove", args: {} }, changes: [{ place: comment?.removal, text: "" }], sameMotion: true },
     ]);
+  });
+  it("is taken away with the blanks before it, or with its line where it stands alone", () => {
+    const removed = (text: string) => allows(text).map(({ removal: { range: r } }) => [r.line, r.column, r.endLine, r.endColumn]);
+    expect(removed("G0 X1  (ALLOW clamp-cut: x)\nM30")).toEqual([[0, 5, 0, 27]]);
+    expect(removed("G0 (ALLOW clamp-cut: x) X1")).toEqual([[0, 2, 0, 23]]);
+    expect(removed("G0\n  (ALLOW clamp-cut: x) \nM30")).toEqual([[1, 0, 2, 0]]);
+    expect(removed("N10 (ALLOW clamp-cut: x)\nM30")).toEqual([[0, 3, 0, 24]]);
+    // The last line of a text has no line behind it to close up to.
+    expect(removed("G0\n (ALLOW clamp-cut: x)")).toEqual([[1, 0, 1, 21]]);
+    const sidecar = (text: string) =>
+      fixtureAllows("/f.json", text).map(({ removal: { range: r } }) => [r.line, r.column, r.endLine, r.endColumn]);
+    expect(sidecar('{\n  // ALLOW r: x\n  "a": 1\n}')).toEqual([[1, 0, 2, 0]]);
+    expect(sidecar('{\n  "a": 1 // ALLOW r: x\n}')).toEqual([[1, 8, 1, 22]]);
+    expect(sidecar('{\n  /* ALLOW r: x\n   y */ "a": 1\n}')).toEqual([[1, 0, 2, 7]]);
   });
 });
 
@@ -552,8 +566,8 @@ describe("the pages of the reference", () => {
   it("a page: name, summary, level, and its examples in fences", () => {
     const page = pages.get("return-through-point.md") ?? "";
     expect(page).toMatch(/^# return-through-point\n\nAn absolute reference return [^\n]+\n\nLevel: error\.\n\n`G28 Z0` does not mean/);
-    expect(page.match(/^```case$/gm)).toHaveLength(3);
-    expect(page.match(/^```$/gm)).toHaveLength(3);
+    expect(page.match(/^\*\*Example\.\*\* /gm)).toHaveLength(3);
+    expect(page.match(/^```nc$/gm)).toHaveLength(page.match(/^```$/gm)?.length ?? 0);
     for (const [name, text] of pages) expect(text, name).not.toMatch(/^~~~/m);
   });
 });

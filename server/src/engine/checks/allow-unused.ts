@@ -75,7 +75,7 @@ export function unusedAllows(
 ): Report[] {
   const out: Report[] = [];
   for (const allow of allows) {
-    const fixes = [{ title: { key: "fix.remove", args: {} }, changes: [{ place: allow.place, text: "" }], sameMotion: true }];
+    const fixes = [{ title: { key: "fix.remove", args: {} }, changes: [{ place: allow.removal, text: "" }], sameMotion: true }];
     const unknown = allow.rules.find((id) => !ruleIds.includes(id));
     if (unknown !== undefined) {
       out.push({ at: allow.place, key: "near", args: { rule: unknown, nearest: nearest(unknown, ruleIds) ?? "" } });

@@ -9,6 +9,8 @@ export interface Allow {
   readonly reason: string | undefined;
   /** The comment. */
   readonly place: Place;
+  /** What goes with the comment when it is taken away: its line where it stands alone, else the blanks before it. */
+  readonly removal: Place;
   /** Lines of the same file on which findings are waived. */
   readonly lines: readonly number[];
   /** In a sidecar: the key and value that it speaks for. */
@@ -33,9 +35,11 @@ export function programAllows(source: Source): Allow[] {
       const parsed = parse(comment.text);
       if (parsed === undefined) continue;
       const next = nextWithContent(source.blocks, index);
+      const place = { file: source.file, range: { line: block.line, column: comment.start, endLine: block.line, endColumn: comment.end } };
       out.push({
         ...parsed,
-        place: { file: source.file, range: { line: block.line, column: comment.start, endLine: block.line, endColumn: comment.end } },
+        place,
+        removal: removalOf(place, source.lines[block.line] ?? "", source.lines.length),
         lines: next === undefined ? [block.line] : [block.line, next.line],
         kind: "program",
       });
@@ -55,14 +59,25 @@ function nextWithContent(blocks: readonly Block[], index: number): Block | undef
 
 /** The allow comments of a sidecar: `// ALLOW fixture-grip: reason` above a key or behind its value. */
 export function fixtureAllows(file: string, text: string): Allow[] {
+  const lines = text.split("\n");
   return readFixtureAllows(text).map(({ rule, reason, range, target }) => ({
     rules: [rule],
     reason: reason === "" ? undefined : reason,
     place: { file, range },
+    removal: removalOf({ file, range }, lines[range.line] ?? "", lines.length),
     lines: [],
     target,
     kind: "fixture",
   }));
+}
+
+/** The place of a comment with what would be left of it: an empty line, or blanks at the end of one. */
+function removalOf({ file, range }: Place, text: string, lineCount: number): Place {
+  const before = text.slice(0, range.column);
+  const after = text.slice(range.endColumn).trim();
+  if (before.trim() === "" && after === "" && range.endLine === range.line && range.line + 1 < lineCount)
+    return { file, range: { line: range.line, column: 0, endLine: range.line + 1, endColumn: 0 } };
+  return { file, range: { ...range, column: before.trimEnd().length } };
 }
 
 /** True when an allow speaks for a place. */
