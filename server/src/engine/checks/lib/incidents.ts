@@ -149,7 +149,10 @@ function judgeRapid(
     const query: MaterialQuery = { move: contact.move, station: solid.station, limit: 0, parts: "all" };
     return { rule: claimed ?? "stock-rapid", move, contact, clearance: 0, onlyEntering: true, query };
   }
-  const clearance = leavesFrom(move, contact) || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
+  const leaves = leavesFrom(move, contact);
+  // A cut may pass a soft jaw as near as it likes, so the way from there back out is no fault either.
+  if (solid.machinable && leaves && contact.distance > 0) return undefined;
+  const clearance = leaves || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
   const draft = { move, contact, clearance, onlyEntering: false };
   if (solid.kind === "stock") {
     const query: MaterialQuery = { move: contact.move, station: solid.station, limit: clearance, parts: "all" };
@@ -336,8 +339,11 @@ function withConsequences(fixture: Fixture, run: Run, incidents: readonly Incide
     let follows = false;
     let again = false;
     if (held !== undefined && held.move !== i.move && contiguous(run, held.move, i.move)) {
-      // A cut that begins where a rapid went in is a fault of its own; out again is not.
-      const beginsAnew = held.rapid && !rapid;
+      // A cut that begins where a rapid went in is a fault of its own, unless one block of a cycle does both; out again is not.
+      // A cut into a soft jaw is only mentioned, so a rapid that goes on from it is a fault of its own too.
+      const beginsAnew = rapid
+        ? !held.rapid && i.solid.machinable && i.enters && !goesBack(run, i.move)
+        : held.rapid && !(move.role === "cycle-feed" && run.moves[held.move]?.step === move.step);
       again = !beginsAnew && i.enters && held.entered && comesBack(fixture, run, held.entry, i);
       follows = !beginsAnew && !again && (!i.enters || held.entered);
     }
@@ -365,12 +371,32 @@ function comesBack(fixture: Fixture, run: Run, entry: number, i: Incident): bool
   return (fixture.tools.get(move.modal.tool)?.stack ?? LINE).every((part) => gapLine(part, move.from, move.from, box, TOUCH).distance > 0);
 }
 
+/** Whether a rapid leaves where a cut has been: straight up, or along the line that the tool has just cut. */
+function goesBack(run: Run, index: number): boolean {
+  const move = run.moves[index];
+  if (move === undefined || !isKnownPoint(move.from)) return false;
+  if (sameSpot(move.from, move.to) && move.to[2] > move.from[2]) return true;
+  for (let k = index - 1; k >= 0; k--) {
+    const cut = run.moves[k];
+    if (cut === undefined || cut.kind !== "feed" || cut.visit !== move.visit || cut.modal.toolStep !== move.modal.toolStep) return false;
+    if (isKnownPoint(cut.from) && liesOn(cut.from, cut.to, move.from) && liesOn(cut.from, cut.to, move.to)) return true;
+  }
+  return false;
+}
+
+/** Whether a point lies on the line from a to b. */
+function liesOn(a: Vec3, b: Vec3, p: Vec3): boolean {
+  const along = Math.hypot(b[0] - a[0], b[1] - a[1], b[2] - a[2]);
+  const there = Math.hypot(p[0] - a[0], p[1] - a[1], p[2] - a[2]);
+  return there + Math.hypot(b[0] - p[0], b[1] - p[1], b[2] - p[2]) <= along + 1e-6;
+}
+
 function isStraightDown(move: Move): boolean {
   return sameSpot(move.from, move.to) && move.to[2] < move.from[2];
 }
 
 /** At the same X and Y. */
-function sameSpot(a: Vec3, b: Vec3): boolean {
+export function sameSpot(a: Vec3, b: Vec3): boolean {
   return a[0] === b[0] && a[1] === b[1];
 }
 

@@ -1,7 +1,7 @@
 import type { Args, Related } from "../../findings.js";
 import type { Run, Step } from "../../machine/run.js";
 import type { Report, RuleContext } from "../rule.js";
-import { causeOf, type Incident, type IncidentRule, incidentsOf } from "./incidents.js";
+import { causeOf, type Incident, type IncidentRule, incidentsOf, sameSpot } from "./incidents.js";
 import { placeWords, solidWords, targetWords, toolWords } from "./words.js";
 
 /** The tool, or the part of it that is meant: "the holder of tool 2 (drill 6.8)". */
@@ -105,8 +105,13 @@ function worstOfSteps(run: Run, incidents: readonly Incident[], rule: IncidentRu
     const move = i.rule === rule ? run.moves[i.move] : undefined;
     if (move === undefined) continue;
     const held = worst.get(move.step);
-    if (held === undefined ? !i.follows : held.solid === i.solid && (i.depth > held.depth || i.distance < held.distance))
-      worst.set(move.step, i);
+    if (held === undefined) {
+      if (!i.follows) worst.set(move.step, i);
+      continue;
+    }
+    // The way up starts where the feed has ended; what goes wrong on the way down is what the block is told for.
+    const up = move.kind === "rapid" && sameSpot(move.from, move.to) && move.to[2] > move.from[2];
+    if (!up && held.solid === i.solid && (i.depth > held.depth || i.distance < held.distance)) worst.set(move.step, i);
   }
   return worst.values();
 }
