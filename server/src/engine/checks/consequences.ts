@@ -67,7 +67,7 @@ function reachesOf(cause: RawReport): Reach[] {
     case "offset-inherited":
       return after === undefined
         ? []
-        : within(WHERE_THE_TOOL_IS, (i) => sameTool(i) && run.steps[i]?.after.offsetStep === after.offsetStep);
+        : within([...WHERE_THE_TOOL_IS, "station-wrong-face"], (i) => sameTool(i) && run.steps[i]?.after.offsetStep === after.offsetStep);
     case "station-wrong-op":
       return reach(["station-drift"], (item) => item.run === run);
     case "fixture-notch":

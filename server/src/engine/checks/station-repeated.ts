@@ -1,7 +1,8 @@
-import type { Fix, Related } from "../findings.js";
-import { reselect, selections } from "./lib/selection.js";
-import { stepOf } from "./lib/speak.js";
-import { type Repeat, repeats, tallies } from "./lib/tally.js";
+import type { Fix } from "../findings.js";
+import type { Move } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
+import { reselect, type Selection, selections } from "./lib/selection.js";
+import { type Repeat, repeats, tallies, type Unit } from "./lib/tally.js";
 import { toolWords } from "./lib/words.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
@@ -166,26 +167,23 @@ M99
 
 /** The step of the call that makes the second time: a call of its own, or the repeats of one. */
 function callOf(cx: RuleContext, { unit, other }: Repeat): number | undefined {
-  const call = unit.pass.call;
+  const { call } = unit.pass;
   if (call === undefined) return undefined;
   if (unit.heads && call !== other.pass.call) return call.caller;
-  const block = cx.run.steps[call.caller]?.block;
-  const repeated = block?.words.some((w) => cx.profile.repeatLetters.includes(w.letter)) === true;
-  return call === other.pass.call && repeated ? call.caller : undefined;
+  const { words } = (cx.run.steps[call.caller] as Step).block;
+  // How often stands in a letter of its own, or in the P before the program's number.
+  const isRepeated = words.some((w) => cx.profile.repeatLetters.includes(w.letter) || (w.letter === "P" && cx.profile.packedRepeat && w.value > 9999));
+  return isRepeated ? call.caller : undefined;
 }
 
-function describe(cx: RuleContext, r: Repeat, chosen: ReadonlyMap<number, ReturnType<typeof selections>[number]>): Report {
+function describe(cx: RuleContext, r: Repeat, chosen: ReadonlyMap<number, Selection>): Report {
   const { run } = cx;
   const { unit, other, missing, tally } = r;
   const station = cx.fixture?.stations[unit.station]?.id ?? "";
   const selection = unit.heads && unit.pass.offsetStep !== other.pass.offsetStep ? chosen.get(unit.pass.offsetStep) : undefined;
-  const caller = callOf(cx, r);
-  const cut = stepOf(run, unit.first);
-  const index = selection?.index ?? caller ?? run.moves[unit.first]?.step ?? -1;
-  const step = run.steps[index] ?? cut;
-  if (step === undefined) throw new Error(`a repeat without a step at move ${unit.first}`);
-  const first = run.steps[other.pass.offsetStep] ?? stepOf(run, other.first);
-  const related: Related[] = first === undefined ? [] : [{ place: cx.blockPlace(first), message: { key: "related.first", args: {} } }];
+  const cutAt = (u: Unit): number => (run.moves[u.first] as Move).step;
+  const index = selection?.index ?? callOf(cx, r) ?? cutAt(unit);
+  const first = run.steps[other.pass.offsetStep] ?? (run.steps[cutAt(other)] as Step);
   const offset = missing?.offset === undefined ? "" : cx.offsetName(missing.offset);
   const fixes: Fix[] = [];
   if (selection !== undefined && missing?.offset !== undefined) {
@@ -194,11 +192,11 @@ function describe(cx: RuleContext, r: Repeat, chosen: ReadonlyMap<number, Return
       fixes.push({ title: { key: "fix.offset", args: { offset, missing: missing.id } }, changes, sameMotion: false });
   }
   return {
-    at: selection?.place ?? cx.blockPlace(step),
+    at: selection?.place ?? cx.blockPlace(run.steps[index] as Step),
     ...(missing === undefined ? { key: "again" } : {}),
     args: { station, tool: toolWords(cx, tally.tool), missing: missing?.id ?? "", offset },
     station,
-    related,
+    related: [{ place: cx.blockPlace(first), message: { key: "related.first", args: {} } }],
     fixes,
     data: { tool: tally.tool, missing: missing?.id ?? null },
     step: index,

@@ -1,10 +1,11 @@
 import type { Fix, Related } from "../findings.js";
+import type { Fixture } from "../fixture/model.js";
 import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
 import { uncertainRounds } from "./lib/counted.js";
 import { blockBefore, inHabit, programAngle } from "./lib/edits.js";
-import { incrementalFaults } from "./lib/increments.js";
 import { swingVerdict } from "./lib/index-sweep.js";
+import { usesOffset } from "./lib/left.js";
 import { motionBefore } from "./lib/levels.js";
 import { faces } from "./lib/stations.js";
 import { toolWords } from "./lib/words.js";
@@ -133,8 +134,6 @@ M30
     let last = "";
     let turned = -1;
     const perhaps = uncertainRounds(cx);
-    const increments = incrementalFaults(cx).map((f) => f.step);
-    const several = new Set(run.visits.map((v) => v.offset)).size > 1;
     run.moves.forEach((move) => {
       const station = cx.stationOf(move);
       if (move.kind === "index") {
@@ -142,19 +141,14 @@ M30
         return;
       }
       // A way home says nothing about the work at the station.
-      if (station === undefined || move.kind === "dwell" || !works(move)) return;
+      if (station === undefined || !usesOffset(move)) return;
       const key = `${move.modal.toolStep} ${station.index} ${move.rotaryTo}`;
       if (key === last) return;
       const looks = faces(fixture, station, move.rotaryTo);
       if (looks === undefined) cx.notChecked({ key: "what.face", args: { station: station.id } }, { key: "why.rotary-unknown", args: {} });
       last = key;
-      const step = run.steps[move.step];
-      if (looks !== false || step === undefined) return;
-      if (perhaps.has(move.modal.offsetStep)) return;
-      // A turn that G91 has made into another one is that fault.
-      if (increments.some((s) => s > turned && s <= move.step)) return;
-      // The offset of the tool before, still in force: that is the fault, and the face only shows it.
-      if (several && move.modal.toolStep >= 0 && move.modal.offsetStep < move.modal.toolStep) return;
+      if (looks !== false || perhaps.has(move.modal.offsetStep)) return;
+      const step = run.steps[move.step] as Step;
       const index = run.steps[turned];
       const related: Related[] = index === undefined ? [] : [{ place: cx.blockPlace(index), message: { key: "related.index", args: {} } }];
       reports.push({
@@ -167,7 +161,7 @@ M30
         },
         station: station.id,
         related,
-        fixes: fixOf(cx, index, step, station.base.face),
+        fixes: fixOf(cx, fixture, index, step, station.base.face),
         data: { face: station.base.face, angle: move.rotaryTo, tool: move.modal.tool },
         step: move.step,
         // Until the axis turns again, the stations of one face have one cause.
@@ -179,35 +173,27 @@ M30
 });
 
 /** The face's angle in the block that turned the axis last, if the visit has one of its own; else a turn before its first block. */
-function fixOf(cx: RuleContext, index: Step | undefined, step: Step, face: number): Fix[] {
-  const rotary = cx.fixture?.machine.rotary;
+function fixOf(cx: RuleContext, fixture: Fixture, index: Step | undefined, step: Step, face: number): Fix[] {
+  const { rotary } = fixture.machine;
   if (rotary === undefined || rotary.inOffset) return [];
   const title = { key: "fix.angle", args: { face: { deg: face } } };
   const text = `${rotary.axis}${programAngle(face)}`;
-  const word = index === undefined || index.call !== step.call ? undefined : index.block.words.find((w) => w.letter === rotary.axis);
-  // An angle that other stations were visited under is theirs; only one between the two blocks can be meant for this visit.
-  const own = index !== undefined && word?.expr === undefined && !visitedBetween(cx, index, step);
-  if (word !== undefined && index !== undefined && own)
-    return [{ title, changes: [{ place: cx.place(index, word), text: inHabit(cx, index, text) }], sameMotion: false }];
+  if (index !== undefined && index.call === step.call && !cutBetween(cx, index, step)) {
+    // An angle that other stations were visited under is theirs; only one between the two blocks can be meant for this visit.
+    const word = index.block.words.find((w) => w.letter === rotary.axis);
+    if (word !== undefined && word.expr === undefined)
+      return [{ title, changes: [{ place: cx.place(index, word), text: inHabit(cx, index, text) }], sameMotion: false }];
+  }
   // A block of its own must leave the modes as they are, and the tool must be out of the way where it turns the work.
-  const at = cx.run.steps.indexOf(step);
-  const move = cx.run.moves[step.firstMove];
-  const says = (...codes: string[]): boolean => codes.some((code) => cx.word(step, code) !== undefined);
-  const absolute = step.before.absolute || says("G90");
-  const motion = motionBefore(cx, at) === "G0 " || says("G0", "G1", "G2", "G3");
-  if (cx.fixture === undefined || move === undefined || !absolute || !motion) return [];
-  const turn = swingVerdict(cx.fixture, { ...move, kind: "index", to: move.from, rotaryTo: face });
-  return turn.kind === "inside"
-    ? []
-    : [{ title, changes: [blockBefore(cx, step, `${step.before.absolute ? "" : "G90 "}G0 ${text}`)], sameMotion: false }];
+  const absolute = step.before.absolute || cx.word(step, "G90") !== undefined;
+  if (!absolute || motionBefore(cx, cx.run.steps.indexOf(step)) !== "G0 ") return [];
+  const move = cx.run.moves[step.firstMove] as Move;
+  const turn = swingVerdict(fixture, { ...move, kind: "index", to: move.from, rotaryTo: face });
+  if (turn.kind === "inside") return [];
+  return [{ title, changes: [blockBefore(cx, step, `${step.before.absolute ? "" : "G90 "}G0 ${text}`)], sameMotion: false }];
 }
 
 /** Whether anything was cut between two steps. */
-function visitedBetween(cx: RuleContext, a: Step, b: Step): boolean {
+function cutBetween(cx: RuleContext, a: Step, b: Step): boolean {
   return cx.run.moves.slice(a.endMove, b.firstMove).some((m) => m.kind === "feed" || m.kind === "arc");
-}
-
-/** Moves that mean the station: not those to the reference position or in machine coordinates. */
-function works(move: Move): boolean {
-  return move.role !== "reference" && move.role !== "reference-through" && move.role !== "machine";
 }

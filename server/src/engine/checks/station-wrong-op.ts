@@ -1,8 +1,8 @@
-import type { Fix, Related } from "../findings.js";
+import type { Fix } from "../findings.js";
+import type { Station } from "../fixture/model.js";
+import type { Call, Step } from "../machine/run.js";
 import { inHabit } from "./lib/edits.js";
 import { type Pass, passesOf } from "./lib/passes.js";
-import { codeText } from "./lib/selection.js";
-import { stepOf } from "./lib/speak.js";
 import { type Siblings, siblingsOf } from "./lib/stations.js";
 import { toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
@@ -94,8 +94,7 @@ M99
   *check(cx) {
     const { run, fixture } = cx;
     if (fixture === undefined || cx.blockSkip) return;
-    const groups = siblingsOf(fixture).filter((g) => g.stations.length > 0);
-    if (groups.length < 2) return;
+    const groups = siblingsOf(fixture);
     const reports: (Report & { cause: string })[] = [];
     for (const tool of new Set(run.visits.map((v) => v.tool))) {
       const users = new Map<string, Map<number, Pass>>();
@@ -121,7 +120,23 @@ M99
 
 /** What tells one piece of work from another: the program that is called, else the path itself. */
 function keyOf(pass: Pass): string {
-  return pass.call === undefined || Number.isNaN(pass.call.program) ? pass.path : `O${pass.call.program}`;
+  return pass.call === undefined ? pass.path : nameOf(pass.call);
+}
+
+/** A program by its number, or lines of one by their label. */
+function nameOf(call: Call): string {
+  return `${call.kind === "local" ? "N" : "O"}${call.program}`;
+}
+
+/** What a pass runs, in words. */
+function wordsOf(pass: Pass): string | undefined {
+  return pass.call === undefined ? undefined : nameOf(pass.call);
+}
+
+/** The block to look at: the call, else the first cut. */
+function stepOfPass(cx: RuleContext, pass: Pass): Step {
+  const index = pass.call?.caller ?? cx.run.moves[pass.cuts[0] as number]?.step;
+  return cx.run.steps[index as number] as Step;
 }
 
 function judge(
@@ -131,41 +146,27 @@ function judge(
   tool: number,
   pass: Pass,
 ): (Report & { cause: string }) | undefined {
-  const station = cx.fixture?.stations[pass.visit.station];
   const own = groups.find((g) => g.stations.some((s) => s.index === pass.visit.station));
-  if (station === undefined || own === undefined) return undefined;
+  if (own === undefined) return undefined;
+  const station = own.stations.find((s) => s.index === pass.visit.station) as Station;
+  const siblings = own.stations.filter((s) => s !== station);
   const key = keyOf(pass);
-  const at = users.get(key);
+  const at = users.get(key) as ReadonlyMap<number, Pass>;
   // Siblings that use it too make it the op's own.
-  if (at === undefined || own.stations.some((s) => s !== station && at.has(s.index))) return undefined;
+  if (siblings.some((s) => at.has(s.index))) return undefined;
   const other = groups.find((g) => g !== own && g.stations.filter((s) => at.has(s.index)).length * 2 > g.stations.length);
   if (other === undefined) return undefined;
   // What most of the siblings run in its place, and this station does not.
-  const instead = [...users].find(
-    ([k, stations]) =>
-      k !== key &&
-      !stations.has(station.index) &&
-      own.stations.filter((s) => s !== station && stations.has(s.index)).length * 2 >= Math.max(1, own.stations.length - 1),
-  );
-  if (instead === undefined) return undefined;
-  const called = pass.call !== undefined && key.startsWith("O");
-  const step = called ? cx.run.steps[pass.call?.caller ?? -1] : stepOf(cx.run, pass.cuts[0] ?? -1);
-  if (step === undefined) return undefined;
-  const sibling = [...instead[1].keys()][0];
-  const example = sibling === undefined ? undefined : instead[1].get(sibling);
-  const exampleStep =
-    example === undefined ? undefined : (cx.run.steps[example.call?.caller ?? -1] ?? stepOf(cx.run, example.cuts[0] ?? -1));
-  const what = called ? key : "the path";
-  const insteadWords = instead[0].startsWith("O") ? instead[0] : "another path";
-  const related: Related[] =
-    exampleStep === undefined
-      ? []
-      : [
-          {
-            place: cx.blockPlace(exampleStep),
-            message: { key: "related.sibling", args: { sibling: cx.fixture?.stations[sibling ?? -1]?.id ?? "", what: insteadWords } },
-          },
-        ];
+  const instead = [...users.values()].find((by) => {
+    const count = siblings.filter((s) => by.has(s.index)).length;
+    return !by.has(station.index) && count > 0 && count * 2 >= siblings.length;
+  });
+  const sibling = siblings.find((s) => instead?.has(s.index) === true);
+  const example = sibling === undefined ? undefined : instead?.get(sibling.index);
+  if (sibling === undefined || example === undefined) return undefined;
+  const step = stepOfPass(cx, pass);
+  const insteadWords = wordsOf(example) ?? "another path";
+  const message = { key: "related.sibling", args: { sibling: sibling.id, what: insteadWords } };
   return {
     at: cx.blockPlace(step),
     args: {
@@ -175,12 +176,12 @@ function judge(
       otherPart: other.part,
       otherOp: other.op,
       tool: toolWords(cx, tool),
-      what,
+      what: wordsOf(pass) ?? "the path",
       instead: insteadWords,
     },
     station: station.id,
-    related,
-    fixes: called ? fixOf(cx, step, instead[0]) : [],
+    related: [{ place: cx.blockPlace(stepOfPass(cx, example)), message }],
+    fixes: pass.call === undefined || example.call === undefined ? [] : fixOf(cx, step, pass.call, example.call),
     data: { tool, op: own.op, usedBy: other.op },
     step: cx.run.steps.indexOf(step),
     cause: `${tool} ${key} ${station.index}`,
@@ -188,14 +189,15 @@ function judge(
 }
 
 /** The P word of a literal call, with the siblings' program. */
-function fixOf(cx: RuleContext, step: Parameters<RuleContext["blockPlace"]>[0], instead: string): Fix[] {
-  const call = step.block.words.find((w) => w.letter === "M" && codeText("M", cx.value(step, w)) === "M98");
-  const p = step.block.words.find((w) => w.letter === "P");
-  if (call === undefined || p === undefined || p.expr !== undefined || !instead.startsWith("O")) return [];
+function fixOf(cx: RuleContext, step: Step, call: Call, instead: Call): Fix[] {
+  const p = cx.word(step, "P");
+  // A P that holds the repeats as well is no program's number alone.
+  const isNumber = p !== undefined && p.expr === undefined && p.value === call.program;
+  if (!isNumber || cx.word(step, "M98") === undefined || instead.kind === "local") return [];
   return [
     {
-      title: { key: "fix.call", args: { instead } },
-      changes: [{ place: cx.place(step, p), text: inHabit(cx, step, `P${instead.slice(1)}`) }],
+      title: { key: "fix.call", args: { instead: nameOf(instead) } },
+      changes: [{ place: cx.place(step, p), text: inHabit(cx, step, `P${instead.program}`) }],
       sameMotion: false,
     },
   ];
