@@ -1,4 +1,5 @@
 import type { Fix, Related } from "../../findings.js";
+import type { Fixture, Rotary } from "../../fixture/model.js";
 import { LINE, swingRadius } from "../../fixture/solids.js";
 import type { Vec3 } from "../../geometry/vector.js";
 import type { Move } from "../../machine/move.js";
@@ -23,7 +24,9 @@ export const SWING_TEXTS = {
 /** Reports the turns of the work with the tool inside the swing: those of the rotary axis alone, or those combined with a rapid. */
 export function* reportSwings(cx: RuleContext, which: "turn" | "combined"): Generator<void, void, void> {
   const { run, fixture } = cx;
-  if (fixture?.machine.rotary === undefined) return;
+  const rotary = fixture?.machine.rotary;
+  if (fixture === undefined || rotary === undefined) return;
+  const work: Turning = { fixture, rotary };
   const fixes = fixesByBlock();
   const reports: (Report & { cause: string })[] = [];
   for (let n = 0; n < run.moves.length; n++) {
@@ -59,8 +62,8 @@ export function* reportSwings(cx: RuleContext, which: "turn" | "combined"): Gene
       ...(station === undefined ? {} : { station }),
       related,
       fixes: fixes(step, () => {
-        const split = combined ? splitFix(cx, move, step) : [];
-        return split.length > 0 ? split : retractFix(cx, step);
+        const split = combined ? splitFix(cx, work, move, step) : [];
+        return split.length > 0 ? split : retractFix(cx, work, step);
       }),
       data: {
         distance: verdict.distance,
@@ -76,6 +79,12 @@ export function* reportSwings(cx: RuleContext, which: "turn" | "combined"): Gene
   for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
 }
 
+/** What is turned, and about what. */
+interface Turning {
+  readonly fixture: Fixture;
+  readonly rotary: Rotary;
+}
+
 /** All turns that a block makes, in whatever calls and loops. */
 function turnsOf(cx: RuleContext, step: Step): Move[] {
   return cx.run.moves.filter((m) => {
@@ -85,10 +94,10 @@ function turnsOf(cx: RuleContext, step: Step): Move[] {
 }
 
 /** A block that retracts Z out of the swing, before the block that turns. */
-function retractFix(cx: RuleContext, step: Step): Fix[] {
-  const { fixture, run } = cx;
-  const rotary = fixture?.machine.rotary;
-  if (fixture === undefined || rotary === undefined || rotary.axis === "C") return [];
+function retractFix(cx: RuleContext, { fixture, rotary }: Turning, step: Step): Fix[] {
+  // About C nothing swings any higher than it stands.
+  if (rotary.axis === "C") return [];
+  const { run } = cx;
   const radius = swingRadius(fixture) ?? Number.NaN;
   const units = unitsOf(cx, step.before);
   const prefixes = new Set<string | undefined>();
@@ -122,17 +131,14 @@ function retractFix(cx: RuleContext, step: Step): Fix[] {
 }
 
 /** Two blocks instead of one: what moves the linear axes and what turns, in the order in which both are clear. */
-function splitFix(cx: RuleContext, move: Move, step: Step): Fix[] {
-  const { fixture } = cx;
-  const rotary = fixture?.machine.rotary;
-  const words = step.block.words.filter((w) => w.letter === rotary?.axis);
+function splitFix(cx: RuleContext, { fixture, rotary }: Turning, move: Move, step: Step): Fix[] {
+  const words = step.block.words.filter((w) => w.letter === rotary.axis);
   const word = words[0];
   const special = step.block.words.some((w) => w.letter === "G" && [28, 30, 53, 10, 52, 92].includes(cx.value(step, w)));
-  if (fixture === undefined || word === undefined || words.length > 1 || special || step.block.comments.some((c) => c.start < word.end))
-    return [];
+  if (word === undefined || words.length > 1 || special || step.block.comments.some((c) => c.start < word.end)) return [];
   const turns = turnsOf(cx, step);
-  const linearFirst = turns.every((t) => turnClear(cx, t, t.to) && keepClear(cx, [{ ...t, kind: "rapid", rotaryTo: t.rotaryFrom }]));
-  const turnFirst = turns.every((t) => turnClear(cx, t, t.from) && keepClear(cx, [{ ...t, kind: "rapid", rotaryFrom: t.rotaryTo }]));
+  const linearFirst = turns.every((t) => turnClear(fixture, t, t.to) && keepClear(cx, [{ ...t, kind: "rapid", rotaryTo: t.rotaryFrom }]));
+  const turnFirst = turns.every((t) => turnClear(fixture, t, t.from) && keepClear(cx, [{ ...t, kind: "rapid", rotaryFrom: t.rotaryTo }]));
   if (!linearFirst && !turnFirst) return [];
   const line = cx.run.sources[step.source]?.lines[step.block.line] ?? "";
   const text = line.slice(word.start, word.end);
@@ -149,6 +155,6 @@ function motionCode(cx: RuleContext, step: Step): string {
 }
 
 /** Whether the work may turn with the tool standing at a point. */
-function turnClear(cx: RuleContext, turn: Move, at: Vec3): boolean {
-  return cx.fixture !== undefined && swingVerdict(cx.fixture, { ...turn, from: at, to: at }).kind === "clear";
+function turnClear(fixture: Fixture, turn: Move, at: Vec3): boolean {
+  return swingVerdict(fixture, { ...turn, from: at, to: at }).kind === "clear";
 }
