@@ -96,3 +96,29 @@ describe("fixture-travel", () => {
     expect(findings[0]?.place.range.line).toBeGreaterThan(last);
   });
 });
+
+describe("station-count: which loop counts the stations", () => {
+  const four: Setup = { use: "four-stations" };
+  const HEAD = ["O1", "G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", "#100=54"];
+  const TAIL = ["G28 G91 Z0", "M30", "O100", "G90 G0 X10 Y20", "G43 H1 Z50", "Z2", "G1 Z-3 F300", "X40", "G0 Z50", "M99"];
+  const counted = (...lines: string[]) =>
+    tell("station-count", four, [...HEAD, ...lines, ...TAIL]).texts.map((t) => t.replace(/ (\w+)\(.*?\), /, " $1("));
+  it("counted by a jump back, with another one between the stations that goes round by itself", () => {
+    const depths = ["#101=0", "N20 #101=#101+1", "IF [#101 LT 2] GOTO 20"];
+    const round = (last: number) => ["N10 G#100", "M98 P100", ...depths, "#100=#100+1", `IF [#100 LE ${last}] GOTO 10`];
+    expect(counted(...round(56))).toEqual(['12 "IF [#100 LE 56] GOTO 10" default(3, 4, bracket op10, A4, )']);
+    expect(counted(...round(57))).toEqual([]);
+    // Before the selection, too.
+    const before = (last: number) => ["N10 #101=0", ...depths.slice(1), "G#100", "M98 P100", "#100=#100+1", `IF [#100 LE ${last}] GOTO 10`];
+    expect(counted(...before(56))).toEqual(['12 "IF [#100 LE 56] GOTO 10" default(3, 4, bracket op10, A4, )']);
+    expect(counted(...before(57))).toEqual([]);
+  });
+  it("a loop that is over before the stations begin counts nothing", () => {
+    const over = ["#102=0", "WHILE [#102 LT 2] DO1", "#102=#102+1", "END1"];
+    const round = (last: number) => [...over, `WHILE [#100 LE ${last}] DO1`, "G#100", "M98 P100", "#100=#100+1", "END1"];
+    // One round, and several.
+    expect(counted(...round(54))).toEqual(['10 "WHILE [#100 LE 54] DO1" default(1, 4, bracket op10, A2+A3+A4, )']);
+    expect(counted(...round(56))).toEqual(['10 "WHILE [#100 LE 56] DO1" default(3, 4, bracket op10, A4, )']);
+    expect(counted(...over, "G#100", "M98 P100")).toEqual([]);
+  });
+});

@@ -1,5 +1,6 @@
 import type { Step } from "../machine/run.js";
 import type { Word } from "../syntax/block.js";
+import { sourceOf } from "./context.js";
 import { insertAt } from "./lib/edits.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -111,5 +112,5 @@ function isLength(cx: RuleContext, step: Step, word: Word): boolean {
 }
 
 function sourceText(cx: RuleContext, step: Step, word: Word): string {
-  return cx.run.sources[step.source]?.lines[step.block.line]?.slice(word.start, word.end) ?? word.letter;
+  return (sourceOf(cx.run, step).lines[step.block.line] as string).slice(word.start, word.end);
 }

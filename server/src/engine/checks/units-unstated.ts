@@ -1,4 +1,6 @@
 import type { Fix, TextChange } from "../findings.js";
+import type { Step } from "../machine/run.js";
+import type { Word } from "../syntax/block.js";
 import { inHabit, wordsBefore } from "./lib/edits.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -111,11 +113,10 @@ const FOREIGN: ReadonlySet<number> = new Set([70, 71, 700, 710]);
 
 function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number): void {
   const wanted = cx.fixture?.units;
+  const step = cx.run.steps[at] as Step;
   if (stated === undefined) {
-    const step = cx.run.steps[at];
-    if (step === undefined) return;
     const code = wanted === "inch" ? "G20" : "G21";
-    const column = step.block.words[0]?.start ?? step.block.start;
+    const [{ start }] = step.block.words as [Word];
     cx.report({
       at: cx.blockPlace(step),
       args: {},
@@ -123,18 +124,16 @@ function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number): 
       fixes:
         wanted === undefined
           ? []
-          : [{ title: { key: "fix.state", args: { code } }, changes: [wordsBefore(cx, step, column, code)], sameMotion: false }],
+          : [{ title: { key: "fix.state", args: { code } }, changes: [wordsBefore(cx, step, start, code)], sameMotion: false }],
     });
     return;
   }
   if (wanted === undefined || stated === wanted) return;
-  const step = cx.run.steps[at];
   const where = cx.run.steps.find((s) => cx.word(s, stated === "inch" ? "G20" : "G21") !== undefined);
-  if (step === undefined) return;
   cx.report({
     at: cx.blockPlace(step),
     key: "mismatch",
-    args: { stated: stated === "inch" ? "inch" : "mm", wanted },
+    args: { stated, wanted },
     step: at,
     fixes: mismatchFix(cx, stated, wanted),
     related: where === undefined ? [] : [{ place: cx.blockPlace(where), message: { key: "related.stated", args: {} } }],

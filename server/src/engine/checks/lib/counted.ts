@@ -190,21 +190,17 @@ function inRuns(
 /** What counts: the repeated call that runs the selecting block, else the loop that it stands in. */
 function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: number; readonly kind: "loop" | "repeat" } | undefined {
   const { run } = cx;
-  const first = run.steps[steps[0] ?? -1];
-  const second = run.steps[steps[1] ?? -1];
-  if (first === undefined) return undefined;
-  if (second === undefined) return around(cx, steps[0] ?? -1);
-  const from = steps[0] ?? 0;
-  const to = steps[1] ?? 0;
-  let found: number | undefined;
-  for (let s = from; s <= to; s++) {
-    const loop = run.steps[s];
-    const control = loop?.block.control;
+  const [from, to] = steps as readonly [number, number?];
+  const first = run.steps[from] as Step;
+  if (to === undefined) return around(cx, from);
+  const second = run.steps[to] as Step;
+  let found: Step | undefined;
+  for (const loop of run.steps.slice(from, to + 1)) {
     // A loop that only stands on the way, as one over depths does, counts no stations.
-    if (loop === undefined || loop.call !== first.call || !encloses(cx, loop, first)) continue;
-    if (control?.kind === "while" || found === undefined) found = s;
+    if (loop.call !== first.call || !encloses(cx, loop, first)) continue;
+    if (loop.block.control?.kind === "while" || found === undefined) found = loop;
   }
-  if (found !== undefined) return { step: firstOf(cx, run.steps[found]), kind: "loop" };
+  if (found !== undefined) return { step: firstOf(cx, found), kind: "loop" };
   // Repeats of one call: the same calling block, which says how often.
   const caller = run.steps[first.call.caller];
   if (
@@ -235,31 +231,19 @@ function encloses(cx: RuleContext, loop: Step, inner: Step): boolean {
 
 /** The loop that a block which ran once stands in: the condition before it, or the jump back behind it. */
 function around(cx: RuleContext, index: number): { readonly step: number; readonly kind: "loop" } | undefined {
-  const { run } = cx;
-  const step = run.steps[index];
-  if (step === undefined) return undefined;
-  for (let s = index - 1; s >= 0; s--) {
-    const before = run.steps[s];
-    if (before?.call !== step.call) continue;
-    const control = before.block.control;
-    if (control?.kind !== "while") continue;
-    if (encloses(cx, before, step)) return { step: firstOf(cx, before), kind: "loop" };
-  }
-  for (let s = index + 1; s < run.steps.length; s++) {
-    const after = run.steps[s];
-    if (after?.call !== step.call) continue;
-    const control = after.block.control;
-    if (control?.kind !== "if-goto") continue;
-    return encloses(cx, after, step) ? { step: s, kind: "loop" } : undefined;
-  }
-  return undefined;
+  const { steps } = cx.run;
+  const step = steps[index] as Step;
+  const loopsAround = (s: Step, kind: "while" | "if-goto"): boolean => s.call === step.call && s.block.control?.kind === kind;
+  const before = steps.slice(0, index).findLast((s) => loopsAround(s, "while") && encloses(cx, s, step));
+  if (before !== undefined) return { step: firstOf(cx, before), kind: "loop" };
+  const after = steps.findIndex((s, i) => i > index && loopsAround(s, "if-goto"));
+  const jump = steps[after];
+  return jump !== undefined && encloses(cx, jump, step) ? { step: after, kind: "loop" } : undefined;
 }
 
 /** Whether the program itself says how often: the condition or the repeat rests on no variable that nothing here sets. */
 function setByProgram(cx: RuleContext, index: number): boolean {
-  const step = cx.run.steps[index];
-  if (step === undefined) return false;
-  const { control, words } = step.block;
+  const { control, words } = (cx.run.steps[index] as Step).block;
   const used = new Set<number>();
   if (control !== undefined && "condition" in control) collect(control.condition, used);
   for (const w of words) if (w.expr !== undefined) collect(w.expr, used);
@@ -286,6 +270,6 @@ function collect(e: Expr, into: Set<number>): void {
 }
 
 /** The first time that a block ran. */
-function firstOf(cx: RuleContext, step: Step | undefined): number {
-  return cx.run.steps.findIndex((s) => step !== undefined && s.source === step.source && s.block.line === step.block.line);
+function firstOf(cx: RuleContext, step: Step): number {
+  return cx.run.steps.findIndex((s) => s.source === step.source && s.block.line === step.block.line);
 }
