@@ -133,6 +133,23 @@ describe("options", () => {
     expect(run(program).findings.map((f) => f.rule)).toContain("offset-unmapped");
     expect(run(program, { blockSkip: true }).findings.map((f) => f.rule)).not.toContain("offset-unmapped");
   });
+  test("what only the run with block skip on meets names what the switch leaves out", () => {
+    // By hand: line 7 goes down to Z-15, 5 mm under the top of the fixed jaw (Z-10); line 8 lifts the tool, unless it is skipped.
+    const told = (lift: string, options: Partial<AnalyseOptions> = {}) =>
+      run(CLEAN.replace("X30 Y20", "X-10 Y-20").replace("G91 G28", `Z-15\n${lift}\n\n(across)\nX70\nZ50\nG91 G28`), options)
+        .findings.filter((f) => f.rule === "clamp-rapid")
+        .map((f) => [
+          f.place.range.line + 1,
+          f.data?.blockSkip,
+          f.related.filter((r) => r.message.key === "related.skip-on").map((r) => r.place.range.line + 1),
+        ]);
+    expect(told("Z50")).toEqual([]);
+    expect(told("/Z50")).toEqual([[11, "on", [8]]]);
+    expect(told("F100 /Z50")).toEqual([[11, "on", [8]]]);
+    // With it off as well, and where the state was asked for, there is nothing to add.
+    expect(told("/F100")).toEqual([[11, undefined, []]]);
+    expect(told("/Z50", { blockSkip: true })).toEqual([[11, undefined, []]]);
+  });
   test("a sidecar by glob", () => {
     const a = run(CLEAN, { mappings: { "*.nc": "other.json" } }, { "/w/other.json": samples["three-stations"]?.text ?? "" });
     expect(a.fixture?.stations).toHaveLength(3);

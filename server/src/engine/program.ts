@@ -190,7 +190,7 @@ export function* analyse(host: Host, options: AnalyseOptions, memory?: Memory): 
   }
   const used = new Set<Allow>();
   yield;
-  const findings = yield* finishing(raw, levelOf, allows, used);
+  const findings = yield* finishing(raw, levelOf, allows, used, skippedRun);
   const blind = yield* uncheckedLines(main.file, run, clearances);
   const looked = (id: string, allow: Allow): boolean => {
     // A file that this program only calls or includes may be needed by another; and what was not run was not seen.

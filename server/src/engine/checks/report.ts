@@ -24,6 +24,7 @@ interface Item {
   readonly cause: string | undefined;
   readonly relatedKey: string;
   readonly run: Run;
+  readonly step: number | undefined;
 }
 
 /**
@@ -39,12 +40,13 @@ export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: read
   }
 }
 
-/** The same in slices. */
+/** The same in slices. `switched` is the run with block skip on beside the one with it off: what only that run meets is told so. */
 export function* finishing(
   raw: readonly RawReport[],
   levelOf: LevelOf,
   allows: readonly Allow[],
   used: Set<Allow>,
+  switched?: Run,
 ): Generator<void, Finding[], void> {
   const byFile = new Map<string, Allow[]>();
   for (const allow of allows) push(byFile, allow.place.file, allow);
@@ -74,6 +76,7 @@ export function* finishing(
       cause,
       relatedKey: relatedKey ?? "related.also",
       run: item.run,
+      step: item.report.step,
     });
   }
   const causes = new Map<string, Item[]>();
@@ -81,7 +84,8 @@ export function* finishing(
   const runs = new Map<Run, number>();
   for (const [key, group] of places) {
     if (++count % SLICE === 0) yield;
-    const finding = foldPlace(group.map((item) => item.finding));
+    const folded = foldPlace(group.map((item) => item.finding));
+    const finding = group.every(({ run }) => run === switched) ? withSkipped(folded, group[0] as Item) : folded;
     const item = group.find((i) => i.cause !== undefined) ?? (group[0] as Item);
     const { cause } = item;
     if (!runs.has(item.run)) runs.set(item.run, runs.size);
@@ -112,6 +116,33 @@ function withoutRetold(items: readonly { readonly run: Run; readonly finding: Fi
     out.push(finding);
   }
   return out;
+}
+
+/** A finding of the run with block skip on alone: the block that the switch leaves out last before it is related. */
+function withSkipped(finding: Finding, { run, step }: Item): Finding {
+  const place = step === undefined ? undefined : skippedBefore(run, step);
+  const related: Related[] = place === undefined ? [] : [{ place, message: { key: "related.skip-on", args: {} } }];
+  return { ...finding, related: [...related, ...finding.related], data: { ...finding.data, blockSkip: "on" } };
+}
+
+/** The block that the switch left out last before a step; undefined where none was. */
+function skippedBefore(run: Run, step: number): Place | undefined {
+  for (let k = step; k >= 0; k--) {
+    const by = run.steps[k];
+    const source = by === undefined ? undefined : run.sources[by.source];
+    if (by === undefined || source === undefined) return undefined;
+    // A slash inside a block leaves out the words behind it.
+    if (by.block.skipFrom !== undefined) return blockPlaceOf(run, by);
+    for (let line = by.block.line - 1; line >= 0; line--) {
+      const block = source.blocks[line];
+      if (block?.skip !== undefined) {
+        const { start, end } = block;
+        return { file: source.file, range: { line, column: start, endLine: line, endColumn: end } };
+      }
+      if (block !== undefined && (block.words.length > 0 || block.assignments.length > 0 || block.control !== undefined)) break;
+    }
+  }
+  return undefined;
 }
 
 function push<K, V>(map: Map<K, V[]>, key: K, value: V): void {

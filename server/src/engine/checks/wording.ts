@@ -12,6 +12,7 @@ export interface Style {
 /** Texts that several rules use. */
 const COMMON: Readonly<Record<string, string>> = {
   "related.called-from": "called from here",
+  "related.skip-on": "only with block skip on, which leaves this out",
   "related.also-at": "also at station {station}",
   "related.repeat": "the same here",
   "related.also": "also here",

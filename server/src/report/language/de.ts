@@ -79,6 +79,7 @@ function offsetValues(): Texts {
 export const german: Readonly<Record<string, Texts>> = {
   common: {
     "related.called-from": "von hier aufgerufen",
+    "related.skip-on": "nur mit Satzausblendung, die dies hier weglässt",
     "related.also-at": "ebenso an Station {station}",
     "related.repeat": "dasselbe hier",
     "related.also": also,
