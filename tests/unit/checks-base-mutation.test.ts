@@ -109,9 +109,9 @@ describe("station-count: which loop counts the stations", () => {
     expect(counted(...round(56))).toEqual(['12 "IF [#100 LE 56] GOTO 10" default(3, 4, bracket op10, A4, )']);
     expect(counted(...round(57))).toEqual([]);
     // Before the selection, too.
-    const before = (last: number) => ["N10 #101=0", ...depths.slice(1), "G#100", "M98 P100", "#100=#100+1", `IF [#100 LE ${last}] GOTO 10`];
-    expect(counted(...before(56))).toEqual(['12 "IF [#100 LE 56] GOTO 10" default(3, 4, bracket op10, A4, )']);
-    expect(counted(...before(57))).toEqual([]);
+    const inside = (last: number) => ["N10 #101=0", ...depths.slice(1), "G#100", "M98 P100", "#100=#100+1", `IF [#100 LE ${last}] GOTO 10`];
+    expect(counted(...inside(56))).toEqual(['12 "IF [#100 LE 56] GOTO 10" default(3, 4, bracket op10, A4, )']);
+    expect(counted(...inside(57))).toEqual([]);
   });
   it("a loop that is over before the stations begin counts nothing", () => {
     const over = ["#102=0", "WHILE [#102 LT 2] DO1", "#102=#102+1", "END1"];
