@@ -1,4 +1,6 @@
 import type { Fix, Related } from "../findings.js";
+import type { Step } from "../machine/run.js";
+import { actingWords } from "./context.js";
 import { blockAfter, fixesByBlock, inHabit, programNumber, wordsAfter, wordsBefore } from "./lib/edits.js";
 import { findOffsetChanges, unsure } from "./lib/left.js";
 import { unitsOf } from "./lib/levels.js";
@@ -189,7 +191,7 @@ function fixOf(cx: RuleContext, stale: StaleAxis): Fix[] {
     );
   });
   if (others) return [];
-  const named = step.block.words.find((w) => w.letter === "X" || w.letter === "Y");
+  const named = actingWords(step.block).find((w) => w.letter === "X" || w.letter === "Y");
   const change =
     named === undefined
       ? blockAfter(cx, step, words)
@@ -219,7 +221,7 @@ function whereOf(
   const { change, down, before, axes } = stale;
   let index = change.index;
   if (axes.length === 1) {
-    while (index <= down.step && run.steps[index]?.block.words.some((w) => w.letter === "X" || w.letter === "Y") !== true) index++;
+    while (index <= down.step && !namesXY(run.steps[index])) index++;
     if (index > down.step) return undefined;
   } else if (change.step.after.motion !== "G0" || change.step.endMove > change.step.firstMove) return undefined;
   const step = run.steps[index];
@@ -240,4 +242,8 @@ function whereOf(
   }
   const name = (m: typeof down): string => cx.stationOf(m)?.id ?? cx.offsetName(m.modal.offset);
   return { index, words: words.join(" "), station: name(change.move ?? down), from: name(before) };
+}
+
+function namesXY(step: Step | undefined): boolean {
+  return step !== undefined && actingWords(step.block).some((w) => w.letter === "X" || w.letter === "Y");
 }

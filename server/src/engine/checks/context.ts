@@ -3,7 +3,7 @@ import type { Profile } from "../dialect/profile.js";
 import type { Message, NotChecked, Note } from "../findings.js";
 import type { Fixture } from "../fixture/model.js";
 import type { Run, Step } from "../machine/run.js";
-import type { Source } from "../syntax/block.js";
+import type { Block, Source, Word } from "../syntax/block.js";
 import type { Place } from "../text/place.js";
 import type { Clearances, Report, Rule, RuleContext } from "./rule.js";
 
@@ -40,7 +40,7 @@ export function blockPlaceOf(run: Run, step: Step): Place {
 }
 
 /** The value that a word had when its step ran; NaN unknown. */
-export function wordValue(step: Step, word: Step["block"]["words"][number]): number {
+export function wordValue(step: Step, word: Word): number {
   if (step.values === undefined) return word.value;
   const index = step.block.words.indexOf(word);
   return index < 0 ? word.value : (step.values[index] ?? Number.NaN);
@@ -59,16 +59,32 @@ function codeParts(text: string): { readonly letter: string; readonly value: num
   return parts;
 }
 
-/** The first word of a block with a letter, or with a code such as "G54.1" (no leading zeros). */
-export function findWord(step: Step, letterOrCode: string): Step["block"]["words"][number] | undefined {
+/** Addresses that hand nothing to a macro: with them a block that calls one says what is called, and how often. */
+const NO_ARGUMENT = "GLNOP";
+
+/** Whether a block calls a macro, so that most of its words are arguments: they move nothing and set no state by themselves. */
+function callsMacro(block: Block): boolean {
+  return block.words.some((w) => w.letter === "G" && (w.value === 65 || Math.floor(w.value) === 66));
+}
+
+/** The words of a block that the control itself acts on: all but the arguments of a macro (G65, G66). */
+export function actingWords(block: Block): readonly Word[] {
+  return callsMacro(block) ? block.words.filter((w) => NO_ARGUMENT.includes(w.letter)) : block.words;
+}
+
+/**
+ * The first word of a block with a letter, or with a code such as "G54.1" (no leading zeros). The arguments of a macro are not
+ * among them: the H of `G65 P9 H3` is a number for the macro and selects no length.
+ */
+export function findWord(step: Step, letterOrCode: string): Word | undefined {
   const code = codeParts(letterOrCode);
   for (const word of step.block.words) {
-    if (code === undefined) {
-      if (word.letter === letterOrCode) return word;
-      continue;
-    }
     // A code is compared with a little room, since 54.1 may come out of an expression.
-    if (word.letter === code.letter && Math.abs(wordValue(step, word) - code.value) < 1e-6) return word;
+    const found =
+      code === undefined
+        ? word.letter === letterOrCode
+        : word.letter === code.letter && Math.abs(wordValue(step, word) - code.value) < 1e-6;
+    if (found) return NO_ARGUMENT.includes(word.letter) || !callsMacro(step.block) ? word : undefined;
   }
   return undefined;
 }

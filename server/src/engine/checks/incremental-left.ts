@@ -1,5 +1,6 @@
 import type { Fix, Related } from "../findings.js";
 import type { Step } from "../machine/run.js";
+import { actingWords } from "./context.js";
 import { wordsBefore } from "./lib/edits.js";
 import { findIncrementalFaults, incrementalFaults } from "./lib/increments.js";
 import { usesOffset } from "./lib/left.js";
@@ -114,7 +115,7 @@ function backAt(cx: RuleContext, set: number, to: number, fault: Step): Step {
   for (let s = Math.max(set + 1, 0); s < to; s++) {
     const step = cx.run.steps[s];
     if (step === undefined || step.call !== fault.call || OTHER.some((code) => cx.word(step, code) !== undefined)) continue;
-    if (step.block.skip === undefined && step.block.words.some((w) => "XYZABC".includes(w.letter))) return step;
+    if (step.block.skip === undefined && actingWords(step.block).some((w) => "XYZABC".includes(w.letter))) return step;
   }
   return fault;
 }

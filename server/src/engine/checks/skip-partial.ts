@@ -1,7 +1,7 @@
 import type { Fix, TextChange } from "../findings.js";
 import type { Modal, Move } from "../machine/move.js";
 import type { Call, Run, Step } from "../machine/run.js";
-import { sourceOf } from "./context.js";
+import { actingWords, sourceOf } from "./context.js";
 import { usesOffset } from "./lib/left.js";
 import { paced } from "./lib/paced.js";
 import { selections } from "./lib/selection.js";
@@ -287,5 +287,5 @@ function leavesAlike(cx: RuleContext, what: What, by: number, end: number): bool
   const next = rest.find((s) => s.endMove > s.firstMove);
   if (next !== undefined && differs("motion") && !MOTIONS.some((code) => cx.word(next, code) !== undefined)) return false;
   const cuts = rest.find((s) => run.moves.slice(s.firstMove, s.endMove).some((m) => m.kind === "feed" || m.kind === "arc"));
-  return cuts === undefined || !differs("feed") || cuts.block.words.some((w) => w.letter === "F");
+  return cuts === undefined || !differs("feed") || actingWords(cuts.block).some((w) => w.letter === "F");
 }

@@ -1,7 +1,7 @@
 import type { Fix, Related } from "../findings.js";
 import type { Modal } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
-import { sourceOf } from "./context.js";
+import { actingWords, sourceOf } from "./context.js";
 import { inHabit } from "./lib/edits.js";
 import { unsure } from "./lib/left.js";
 import { paced } from "./lib/paced.js";
@@ -208,7 +208,7 @@ function missing(
 /** The states that a step says something about. */
 function statedBy(cx: RuleContext, step: Step): string[] {
   const out: string[] = [];
-  for (const w of step.block.words) {
+  for (const w of actingWords(step.block)) {
     if (w.letter === "S") out.push("speed");
     if (w.letter !== "G") continue;
     const value = Math.round(cx.value(step, w) * 10) / 10;

@@ -1,5 +1,6 @@
 import type { Modal } from "../machine/move.js";
 import type { Call, Step } from "../machine/run.js";
+import { actingWords } from "./context.js";
 import { wordsBefore } from "./lib/edits.js";
 import { paced } from "./lib/paced.js";
 import { codeText } from "./lib/selection.js";
@@ -36,7 +37,7 @@ const MODES: readonly Mode[] = [
     name: "feed",
     code: (m) => `G${m.feedMode}`,
     states: ["G93", "G94", "G95"],
-    relies: (_, s) => s.block.words.some((w) => w.letter === "F"),
+    relies: (_, s) => actingWords(s.block).some((w) => w.letter === "F"),
   },
   {
     name: "units",
@@ -48,7 +49,7 @@ const MODES: readonly Mode[] = [
     name: "level",
     code: (m) => `G${m.returnLevel}`,
     states: ["G98", "G99"],
-    relies: (_, s) => /^G(7|8[1-9])/.test(s.after.motion) && s.block.words.some((w) => w.letter === "X" || w.letter === "Y"),
+    relies: (_, s) => /^G(7|8[1-9])/.test(s.after.motion) && actingWords(s.block).some((w) => w.letter === "X" || w.letter === "Y"),
   },
   {
     name: "motion",
@@ -266,7 +267,7 @@ function says(cx: RuleContext, step: Step, codes: readonly string[]): boolean {
 }
 
 function hasAxis(step: Step): boolean {
-  return step.block.words.some((w) => "XYZ".includes(w.letter));
+  return actingWords(step.block).some((w) => "XYZ".includes(w.letter));
 }
 
 function isCycleOrArc(m: Modal): boolean {

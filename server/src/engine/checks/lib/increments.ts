@@ -1,4 +1,5 @@
 import type { Run, Step } from "../../machine/run.js";
+import { actingWords } from "../context.js";
 import type { RuleContext } from "../rule.js";
 import { since, unsure, usesOffset } from "./left.js";
 import { drained, paced } from "./paced.js";
@@ -61,7 +62,7 @@ function* find(cx: RuleContext): Generator<void, IncrementalFault[], void> {
       returned = -1;
       return;
     }
-    const has = (letter: string): boolean => step.block.words.some((w) => w.letter === letter);
+    const has = (letter: string): boolean => actingWords(step.block).some((w) => w.letter === letter);
     if (offsets.has(index) || cx.word(step, "G43") !== undefined || step.before.toolStep !== after.toolStep) hint = true;
     if (!has("X") && !has("Y") && !has("Z")) {
       if (turned !== undefined || !absoluteTurn(cx, step)) return;
@@ -94,7 +95,7 @@ function* find(cx: RuleContext): Generator<void, IncrementalFault[], void> {
 
 /** A rotary word alone: a turn by nothing makes no sense, and on a fixture with faces an angle of one of them is meant as such. */
 function absoluteTurn(cx: RuleContext, step: Step): boolean {
-  const word = step.block.words.find((w) => w.letter === (cx.fixture?.machine.rotary?.axis ?? w.letter) && "ABC".includes(w.letter));
+  const word = actingWords(step.block).find((w) => w.letter === (cx.fixture?.machine.rotary?.axis ?? w.letter) && "ABC".includes(w.letter));
   if (word === undefined) return false;
   const value = cx.value(step, word);
   if (value === 0) return true;

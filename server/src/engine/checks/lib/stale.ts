@@ -1,5 +1,6 @@
 import type { Move } from "../../machine/move.js";
 import type { Run } from "../../machine/run.js";
+import { actingWords } from "../context.js";
 import type { RuleContext } from "../rule.js";
 import { approachesOf } from "./claims.js";
 import { type OffsetChange, offsetChanges, usesOffset } from "./left.js";
@@ -104,8 +105,8 @@ function note(cx: RuleContext, index: number, named: Set<string>): void {
   if (step === undefined) return;
   const moves = cx.run.moves.slice(step.firstMove, step.endMove);
   if (moves.length > 0 && moves.every((m) => !usesOffset(m))) return;
-  for (const letter of ["X", "Y"]) if (step.block.words.some((w) => w.letter === letter)) named.add(letter);
-  if (step.after.polar && step.block.words.some((w) => w.letter === "X" || w.letter === "Y")) {
+  for (const letter of ["X", "Y"]) if (actingWords(step.block).some((w) => w.letter === letter)) named.add(letter);
+  if (step.after.polar && actingWords(step.block).some((w) => w.letter === "X" || w.letter === "Y")) {
     named.add("X");
     named.add("Y");
   }
