@@ -169,7 +169,17 @@ describe("length-missing", () => {
     expect(next("Z10")).toEqual(['11 "Z10" stale(2, 1) at A1; 8 related.change(); 12 related.cut()']);
     expect(next("H2 Z10")).toEqual([]);
     expect(next("H0 Z10")).toEqual(['11 "H0 Z10" zero(2, 0) at A1; 8 related.change(); 12 related.cut()']);
-    expect(next("G43 Z10")).toEqual([]);
+    // An H holds until the next one (common practice, no source), so G43 alone takes that of T1: ruling 41, the H of the last tool.
+    expect(next("G43 Z10")).toEqual(['11 "G43 Z10" bare(2, 1) at A1; 8 related.change(); 12 related.cut()']);
+    expect(next("G43 H2", "G43 Z10")).toEqual([]);
+    expect(next("G43 H0", "G43 Z10")).toEqual(['12 "G43 Z10" zero(2, 0) at A1; 8 related.change(); 13 related.cut()']);
+  });
+  it("G43 without any H: the control's own number where no block ever names one, else nobody's", () => {
+    const down = [...OVER, "G43 Z20", "G1 Z-3 F9", "G0 Z50"];
+    expect(tell(rule, two, [...down, "M30"]).texts).toEqual([]);
+    const t = tell(rule, two, [...down, "T1 M6", "S9 M3", "G43 H1 Z10", "G1 Z-3", "M30"]);
+    expect(t.texts).toEqual(['5 "G43 Z20" bare-none(2, NaN) at A1; 2 related.change(); 6 related.cut()']);
+    expect(t.fixes).toEqual([["from 5", "G43 H2 Z20"]]);
   });
   it("a program that never states one has one habit that is wrong; without a sidecar it may be the control's", () => {
     const lines = [...HEAD, "G54 G0 X0 Y0", "Z50", "G1 Z-1 F99", "G0 Z50", "T2 M6", "G0 X1 Y1", "Z10", "G1 Z-3", "M30"];

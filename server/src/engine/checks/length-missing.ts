@@ -14,7 +14,7 @@ export const lengthMissing = defineRule({
     default:
       "T{tool} goes to work without length compensation: no G43 since the tool change, so the spindle nose itself is sent to these heights",
     stale: "T{tool} goes to work under H{h} of the tool before it: no G43 since the tool change",
-    bare: "G43 names no H here: T{tool} goes to work under H{h}, which an earlier tool brought",
+    bare: "G43 names no H here: T{tool} goes to work under H{h}, which was named for an earlier tool",
     "bare-none": "G43 names no H here, and no block before it does: T{tool} goes to work under a length that nobody has chosen",
     zero: "T{tool} goes to work under H0, which is no length: the spindle nose itself is sent to these heights",
     "what.length": "length compensation of tool T{tool}",
@@ -134,7 +134,7 @@ T2 M6
 G90 S3000 M3
 G0 G54 X30 Y20
 G43 Z20
-;^^^^^^^ error length-missing: G43 names no H here: T2 goes to work under H1, which an earlier tool brought
+;^^^^^^ error length-missing: G43 names no H here: T2 goes to work under H1, which was named for an earlier tool
 G1 Z-5 F200
 G0 Z20
 G91 G28 Z0

@@ -380,6 +380,8 @@ export const german: Readonly<Record<string, Texts>> = {
   "length-missing": {
     default:
       "T{tool} arbeitet ohne Werkzeuglängenkorrektur: seit dem Werkzeugwechsel kein G43, also wird die Spindelnase selbst auf diese Höhen geschickt",
+    bare: "G43 nennt hier kein H: T{tool} arbeitet unter H{h}, das für ein früheres Werkzeug genannt war",
+    "bare-none": "G43 nennt hier kein H, und auch kein Satz davor: T{tool} arbeitet unter einer Länge, die niemand gewählt hat",
     zero: "T{tool} arbeitet unter H0, das keine Länge ist: die Spindelnase selbst wird auf diese Höhen geschickt",
     "fix.own": "H{h} schreiben",
     stale: "T{tool} arbeitet unter H{h} des vorigen Werkzeugs: seit dem Werkzeugwechsel kein G43",
