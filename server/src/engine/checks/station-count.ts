@@ -14,10 +14,10 @@ export const stationCount = defineRule({
   level: "warning",
   summary: "The count of a loop or repeat differs from the number of siblings.",
   messages: {
-    default: "this loop takes {tool} to {count} stations instead of {wanted} for {work}: it leaves out {missing}",
+    default: "this loop takes {tool} to {count} of {wanted} stations for {work}: it leaves out {missing}",
     past: "this loop takes {tool} to {count} stations instead of {wanted} for {work}: it goes to {past} too, where there is none",
     both: "this loop takes {tool} to {past}, where there is no station, and leaves out {missing} for {work}",
-    repeat: "this repeat takes {tool} to {count} stations instead of {wanted} for {work}: it leaves out {missing}",
+    repeat: "this repeat takes {tool} to {count} of {wanted} stations for {work}: it leaves out {missing}",
     "repeat-past":
       "this repeat takes {tool} to {count} stations instead of {wanted} for {work}: it goes to {past} too, where there is none",
     "repeat-both": "this repeat takes {tool} to {past}, where there is no station, and leaves out {missing} for {work}",
@@ -40,7 +40,7 @@ T1 M6
 S4000 M3
 #100=54
 WHILE [#100 LE 56] DO1
-;^^^^^^^^^^^^^^^^^^^^^ warning station-count: this loop takes tool 1 (end mill 10) to 3 stations instead of 4 for bracket op10: it leaves out A4
+;^^^^^^^^^^^^^^^^^^^^^ warning station-count: this loop takes tool 1 (end mill 10) to 3 of 4 stations for bracket op10: it leaves out A4
 G#100
 M98 P100
 #100=#100+1

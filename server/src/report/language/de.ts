@@ -518,10 +518,10 @@ export const german: Readonly<Record<string, Texts>> = {
     "fix.line": "Die Zustandszeile {line} einfügen, die wiederholt, was wirkt",
   },
   "station-count": {
-    default: "diese Schleife führt {tool} zu {count} statt {wanted} Stationen für {work}: sie lässt {missing} aus",
+    default: "diese Schleife führt {tool} zu {count} von {wanted} Stationen für {work}: sie lässt {missing} aus",
     past: "diese Schleife führt {tool} zu {count} statt {wanted} Stationen für {work}: sie geht auch zu {past}, wo keine ist",
     both: "diese Schleife führt {tool} zu {past}, wo keine Station ist, und lässt {missing} für {work} aus",
-    repeat: "diese Wiederholung führt {tool} zu {count} statt {wanted} Stationen für {work}: sie lässt {missing} aus",
+    repeat: "diese Wiederholung führt {tool} zu {count} von {wanted} Stationen für {work}: sie lässt {missing} aus",
     "repeat-past": "diese Wiederholung führt {tool} zu {count} statt {wanted} Stationen für {work}: sie geht auch zu {past}, wo keine ist",
     "repeat-both": "diese Wiederholung führt {tool} zu {past}, wo keine Station ist, und lässt {missing} für {work} aus",
     "fix.loop": "Die Schleife bei {value} enden lassen, nach {wanted} Stationen",

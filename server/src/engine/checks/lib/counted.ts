@@ -203,16 +203,17 @@ function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: 
   if (found !== undefined) return { step: firstOf(cx, found), kind: "loop" };
   // Repeats of one call: the same calling block, which says how often.
   const caller = run.steps[first.call.caller];
-  if (
-    caller !== undefined &&
-    first.call.caller === second.call.caller &&
-    caller.block.words.some((w) => cx.profile.repeatLetters.includes(w.letter))
-  )
+  if (caller !== undefined && first.call.caller === second.call.caller && saysHowOften(cx, caller))
     return { step: first.call.caller, kind: "repeat" };
   // A call that is made again and again by a loop of the caller.
   if (first.call.caller >= 0 && second.call.caller >= 0 && first.call.caller !== second.call.caller)
     return controlOf(cx, [first.call.caller, second.call.caller]);
   return undefined;
+}
+
+/** Whether a call has a word for its repeats. */
+function saysHowOften(cx: RuleContext, { block }: Step): boolean {
+  return block.words.some((w) => cx.profile.repeatLetters.includes(w.letter));
 }
 
 /** Whether a block stands between a WHILE and its END, or between a label and the IF … GOTO that jumps back to it. */
@@ -229,8 +230,8 @@ function encloses(cx: RuleContext, loop: Step, inner: Step): boolean {
   return blocks.some((b) => b.label === label && b.line <= at) && at <= line;
 }
 
-/** The loop that a block which ran once stands in: the condition before it, or the jump back behind it. */
-function around(cx: RuleContext, index: number): { readonly step: number; readonly kind: "loop" } | undefined {
+/** What a block that ran once stands in: a loop, by the condition before it or the jump back behind it, or a call that says how often. */
+function around(cx: RuleContext, index: number): { readonly step: number; readonly kind: "loop" | "repeat" } | undefined {
   const { steps } = cx.run;
   const step = steps[index] as Step;
   const loopsAround = (s: Step, kind: "while" | "if-goto"): boolean => s.call === step.call && s.block.control?.kind === kind;
@@ -238,7 +239,10 @@ function around(cx: RuleContext, index: number): { readonly step: number; readon
   if (before !== undefined) return { step: firstOf(cx, before), kind: "loop" };
   const after = steps.findIndex((s, i) => i > index && loopsAround(s, "if-goto"));
   const jump = steps[after];
-  return jump !== undefined && encloses(cx, jump, step) ? { step: after, kind: "loop" } : undefined;
+  if (jump !== undefined && encloses(cx, jump, step)) return { step: after, kind: "loop" };
+  const caller = steps[step.call.caller];
+  if (caller === undefined) return undefined;
+  return saysHowOften(cx, caller) ? { step: step.call.caller, kind: "repeat" } : around(cx, step.call.caller);
 }
 
 /** Whether the program itself says how often: the condition or the repeat rests on no variable that nothing here sets. */
