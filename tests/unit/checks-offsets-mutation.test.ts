@@ -235,6 +235,9 @@ describe("offset-missing-axis", () => {
     expect(missing(two, g10(1, "X-680. A0."), g10(2, "X-530."))).toEqual([
       '3 "G10 L2 P2 X-530." default(G55, A) at A2; 2 related.given(G54, A)',
     ]);
+    expect(missing(two, g10(1, "X-680. Z-345. A0."), g10(2, "X-530."))).toEqual([
+      '3 "G10 L2 P2 X-530." default(G55, Z+A) at A2; 2 related.given(G54, Z+A)',
+    ]);
     expect(missing(two, xyz(1), "G10 L2 P2")).toEqual(['3 "G10 L2 P2" default(G55, X+Y+Z) at A2; 2 related.given(G54, X+Y+Z)']);
     // Each axis is given by two of three, none of which gives all.
     const rest = [g10(2, "X-530. Y-385."), g10(3, "Y-385. Z-345."), g10(4, "X-230. Z-345.")];
@@ -519,6 +522,8 @@ describe("offset-inherited", () => {
     ]);
     expect(inherited(two, "G55 X0", "T2 M6", "Y3")).toHaveLength(2);
     expect(inherited(two, "G55 X0", "T2 M6", "X0")).toHaveLength(2);
+    const t = tell("offset-inherited", two, [...HEAD, "G55 X0", "T2 M6", "X0", "M30"]);
+    expect(t.findings.map((f) => [f.data, f.fixes[0]?.sameMotion])).toEqual([[{ tool: 2, offset: "G55" }, true]]);
   });
   it("without a sidecar: where the tool before went to several offsets", () => {
     expect(inherited({}, "G55 X0", "T2 M6", "X10")).toEqual(['8 "X10" default(2, G55); 6 related.stated(2, G55)', "from 8 G55"]);
@@ -533,6 +538,7 @@ describe("offset-inherited", () => {
     );
     expect(inherited(two, "G55 X0", "T2 M6", "G53 X0", "X1")[0]).toMatch(/^9 "X1" station/);
     expect(inherited(two, "G55", "T2 M6", "X1")).toEqual([]);
+    expect(inherited(two, "G55 X0", "T2 M6 G55", "X1")).toEqual([]);
     for (const home of ["G53 Z0", "G91 G28 Z0", "G4 P1"]) expect(inherited(two, "G55", home, "G90", "T2 M6", "X1"), home).toEqual([]);
     // Which offset it is is not known.
     expect(inherited(two, "G55 X0", "G54.1 P#500 X0", "T2 M6", "X1")).toEqual([]);

@@ -552,6 +552,8 @@ describe("the whole series beside", () => {
     const t = series(three, "G0 G55 X0 Y0", "G43 H1 Z50", "G56 X0 Y0", "G57 X0 Y0", "G55 X1");
     expect(t.texts).toEqual(['4 "G55" default(G55+G56+G57, G54+G55+G56); 6 related.more(G56); 7 related.more(G57); 8 related.more(G55)']);
     expect(t.fixes).toEqual([["from 4", "G0 G54 X0 Y0", "G43 H1 Z50", "G55 X0 Y0", "G56 X0 Y0", "G54 X1"]]);
+    // That G57 is of no station is the same fault.
+    expect(t.analysis.findings.filter((f) => f.rule === "offset-unmapped")).toEqual([]);
   });
   it("one too low", () => {
     const t = series(from("G55"), "G0 G54 X0 Y0", "G43 H1 Z50", "G55 X0 Y0", "G56 X0 Y0");
@@ -588,6 +590,17 @@ describe("the whole series beside", () => {
   it("a selection that names no register is none of the series", () => {
     const t = series(three, "G0 G54.1 X1", "G55 X0 Y0", "G56 X0", "G57 X0");
     expect(t.texts).toEqual(['5 "G55" default(G55+G56+G57, G54+G55+G56); 6 related.more(G56); 7 related.more(G57)']);
+  });
+  it("a datum that the program goes to before is none of the series", () => {
+    const datum = from("G54", (s) => void Object.assign(s, { datums: { G59: "probing" } }));
+    const t = series(datum, "G0 G59 X0 Y0", "G55 X0 Y0", "G56 X0", "G57 X0", "G59 X0");
+    expect(t.texts).toEqual(['5 "G55" default(G55+G56+G57, G54+G55+G56); 6 related.more(G56); 7 related.more(G57)']);
+    expect(t.fixes).toEqual([["from 5", "G54 X0 Y0", "G55 X0", "G56 X0"]]);
+  });
+  it("a block in a loop is one place; a station that is not loaded is not where an offset belongs", () => {
+    const t = series(three, "#1=0", "WHILE [#1 LT 2] DO1", "G0 G55 X0 Y0", "G56 X0", "G57 X0", "#1=#1+1", "END1");
+    expect(t.texts).toEqual(['6 "G55" default(G55+G56+G57, G54+G55+G56); 7 related.more(G56); 8 related.more(G57)']);
+    expect(series({ ...three, empty: ["A1"] }, "G0 G54 X0 Y0", "G55 X0").fixes).toEqual([["from 4", "G0 G55 X0 Y0", "G56 X0"]]);
   });
   it("computed by the block: no fix", () => {
     const t = series(three, "#1=55", "G0 G#1 X0 Y0", "#1=56", "G#1 X0", "#1=57", "G#1 X0");

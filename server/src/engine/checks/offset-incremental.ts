@@ -59,16 +59,13 @@ M30
       if (!write.incremental || Number.isNaN(write.l) || write.register === "out-of-range") continue;
       const step = cx.run.steps[write.step] as Step;
       const mode = setAt(cx, write.step);
-      const modeStep = cx.run.steps[mode];
+      const modeStep = cx.run.steps[mode] as Step;
       reports.push({
         at: cx.blockPlace(step),
         args: { register: registerName(cx, write) },
         step: write.step,
         cause: String(mode),
-        related:
-          modeStep === undefined || mode === write.step
-            ? []
-            : [{ place: cx.blockPlace(modeStep), message: { key: "related.mode", args: {} } }],
+        related: mode === write.step ? [] : [{ place: cx.blockPlace(modeStep), message: { key: "related.mode", args: {} } }],
         fixes: fixes(cx, step),
       });
     }
@@ -87,7 +84,7 @@ function fixes(cx: RuleContext, step: Step): NonNullable<Report["fixes"]> {
 /** The step that brought G91 into force for this one. */
 function setAt(cx: RuleContext, index: number): number {
   let i = index;
-  while (i >= 0 && cx.run.steps[i]?.before.absolute === false) i--;
+  while (cx.run.steps[i]?.before.absolute === false) i--;
   return i;
 }
 

@@ -1,7 +1,6 @@
 import type { Step } from "../machine/run.js";
 import { blockBefore } from "./lib/edits.js";
-import { usesOffset } from "./lib/left.js";
-import { paced } from "./lib/paced.js";
+import { inheritedStarts } from "./lib/inherited.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
 /** A tool that starts under the offset at which the one before it ended. */
@@ -22,8 +21,8 @@ export const offsetInherited = defineRule({
 After a tool change the program moves in X or Y without saying at which station. The work offset of the tool before is
 still in force: the new tool starts at the last station instead of the first. It also cannot be restarted from its change.
 
-It is not reported in a program that uses only one work offset, or where a called program selects the offset
-before it moves.
+It is not reported in a program that uses only one work offset, where a called program selects the offset before it
+moves, or where a part is machined by one tool after another under an offset that is stated once for all of them.
 
 ~~~case
 T2 was meant to start at A1; G55 is still in force.
@@ -85,35 +84,40 @@ G0 G90 G54 X10 Y10
 G43 H2 Z50
 M99
 ~~~
+
+~~~case
+Part by part: both tools at A1, then both at A2. What a restart at T2 needs is another matter.
+-- use: two-stations --
+-- options --
+ignore: state-incomplete
+-- part.nc --
+O1
+G21 G17 G40 G49 G80 G90
+G54
+M98 P100
+G55
+M98 P100
+M30
+O100
+T1 M6
+S4000 M3
+G90 G0 X10 Y10
+G43 H1 Z50
+G1 Z-1 F200
+G0 Z50
+G91 G28 Z0
+T2 M6
+S3000 M3
+G90 G0 X10 Y10
+G43 H2 Z50
+G1 Z-3 F200
+G0 Z50
+G91 G28 Z0
+M99
+~~~
 `,
   *check(cx) {
-    const { run, fixture } = cx;
-    const used = new Set(run.visits.map((v) => v.offset));
-    let moveIndex = 0;
-    let usedBefore = new Set<string>();
-    let usedNow = new Set<string>();
-    let toolStep = -1;
-    let open = false;
-    yield* paced(run.steps, (step, index) => {
-      if (step.after.toolStep !== toolStep) {
-        toolStep = step.after.toolStep;
-        usedBefore = usedNow;
-        usedNow = new Set();
-        open = true;
-      }
-      for (; moveIndex < run.moves.length && (run.moves[moveIndex]?.step ?? 0) <= index; moveIndex++) {
-        const move = run.moves[moveIndex];
-        if (move !== undefined && usesOffset(move)) usedNow.add(move.modal.offset);
-      }
-      if (open && toolStep >= 0 && isPlaneMotion(cx, step)) {
-        open = false;
-        const { offset, offsetStep, uncertain } = step.after;
-        // One offset for the whole program is no series of stations; without a fixture only a tool that went round tells of one.
-        const several = fixture === undefined ? usedBefore.size > 1 : used.size > 1;
-        const known = offsetStep < toolStep && uncertain?.includes("offset") !== true;
-        if (known && several && usedBefore.has(offset)) report(cx, index, toolStep);
-      }
-    });
+    for (const [change, motion] of yield* inheritedStarts(cx)) report(cx, motion, change);
   },
 });
 
@@ -145,13 +149,4 @@ function report(cx: RuleContext, motion: number, toolStep: number): void {
     fixes: [{ title: { key: "fix.restate", args }, changes: [blockBefore(cx, step, offset)], sameMotion: true }],
     data: { tool, offset },
   });
-}
-
-/** Codes whose X and Y the work offset has no say in, or that make no motion of them. */
-const OTHER_AXES = ["G4", "G10", "G28", "G30", "G52", "G53", "G92"];
-
-/** A block with X or Y under the work offset, also one that goes nowhere because the tool stands there already. */
-function isPlaneMotion(cx: RuleContext, step: Step): boolean {
-  if (cx.word(step, "X") === undefined && cx.word(step, "Y") === undefined) return false;
-  return !OTHER_AXES.some((code) => cx.word(step, code) !== undefined);
 }

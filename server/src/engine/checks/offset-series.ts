@@ -1,5 +1,5 @@
-import { followingOffset } from "../dialect/offsets.js";
-import type { Fix, TextChange } from "../findings.js";
+import type { Arg, Fix, TextChange } from "../findings.js";
+import type { Block } from "../syntax/block.js";
 import { reselect, type Selection, selections, seriesShift } from "./lib/selection.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
@@ -71,31 +71,32 @@ M30
 `,
   check(cx) {
     const all = selections(cx);
-    const by = seriesShift(cx, all, (key, n) => followingOffset(key, n, cx.profile));
-    const own = all.filter((s) => s.key !== undefined && cx.fixture?.datums.has(s.key) !== true);
-    if (by === undefined) return;
-    const first = own[0] as Selection;
-    const used = [...new Set(own.map((s) => s.key as string))];
-    const wanted = [...new Set((cx.fixture?.stations ?? []).flatMap((s) => (s.empty || s.offset === undefined ? [] : [s.offset])))];
-    const seen = new Set([first.step.block]);
-    const others = own.filter((s) => !seen.has(s.step.block) && seen.add(s.step.block) !== undefined);
+    const series = seriesShift(cx, all);
+    if (series === undefined) return;
+    const { wanted, targets } = series;
+    const own = all.flatMap((selection) => {
+      const target = selection.key === undefined ? undefined : targets.get(selection.key);
+      return target === undefined ? [] : [{ selection, target }];
+    });
+    const seen = new Set<Block>();
+    const places = own.filter(({ selection: { step } }) => !seen.has(step.block) && seen.add(step.block));
+    const [first, ...others] = places.map((p) => p.selection) as [Selection, ...Selection[]];
+    const named = (keys: Iterable<string>): Arg => ({ list: [...keys].map((k) => cx.offsetName(k)) });
     cx.report({
       at: first.place,
-      args: { used: { list: used.map((k) => cx.offsetName(k)) }, wanted: { list: wanted.map((k) => cx.offsetName(k)) } },
+      args: { used: named(targets.keys()), wanted: named(wanted) },
       step: first.index,
       related: others.map((s) => ({ place: s.place, message: { key: "related.more", args: { offset: cx.offsetName(s.key as string) } } })),
-      fixes: fixes(cx, [first, ...others], by),
+      fixes: fixes(cx, places),
     });
   },
 });
 
-function fixes(cx: RuleContext, places: readonly Selection[], by: 1 | -1): Fix[] {
+/** Every selection with the register that is meant. */
+function fixes(cx: RuleContext, places: readonly { readonly selection: Selection; readonly target: string }[]): Fix[] {
   const changes: TextChange[] = [];
-  const stations = (cx.fixture?.stations ?? []).flatMap((s) => (s.offset === undefined ? [] : [s.offset]));
-  for (const s of places) {
-    const key = s.key as string;
-    const target = by === 1 ? followingOffset(key, 1, cx.profile) : stations.find((w) => followingOffset(w, 1, cx.profile) === key);
-    const change = target === undefined ? undefined : reselect(cx, s, target);
+  for (const { selection, target } of places) {
+    const change = reselect(cx, selection, target);
     if (change === undefined) return [];
     changes.push(...change);
   }

@@ -1,4 +1,3 @@
-import { followingOffset } from "../dialect/offsets.js";
 import type { Fix } from "../findings.js";
 import { uncertainRounds } from "./lib/counted.js";
 import { blockBefore } from "./lib/edits.js";
@@ -90,7 +89,7 @@ M30
     // A round of the operator's loop that perhaps never comes selects nothing for certain.
     const perhaps = uncertainRounds(cx);
     const all = selections(cx);
-    const series = seriesShift(cx, all, (key, n) => followingOffset(key, n, cx.profile));
+    const series = seriesShift(cx, all);
     const reports: (Report & { cause: string })[] = [];
     for (const s of all) {
       if (s.problem !== undefined) {

@@ -172,7 +172,9 @@ function callOf(cx: RuleContext, { unit, other }: Repeat): number | undefined {
   if (unit.heads && call !== other.pass.call) return call.caller;
   const { words } = (cx.run.steps[call.caller] as Step).block;
   // How often stands in a letter of its own, or in the P before the program's number.
-  const isRepeated = words.some((w) => cx.profile.repeatLetters.includes(w.letter) || (w.letter === "P" && cx.profile.packedRepeat && w.value > 9999));
+  const isRepeated = words.some(
+    (w) => cx.profile.repeatLetters.includes(w.letter) || (w.letter === "P" && cx.profile.packedRepeat && w.value > 9999),
+  );
   return isRepeated ? call.caller : undefined;
 }
 

@@ -1,4 +1,4 @@
-import { isPTaken, offsetOf } from "../../dialect/offsets.js";
+import { followingOffset, isPTaken, offsetOf } from "../../dialect/offsets.js";
 import type { TextChange } from "../../findings.js";
 import type { OffsetKey } from "../../machine/move.js";
 import type { Run, Step } from "../../machine/run.js";
@@ -108,22 +108,28 @@ export function reselect(cx: RuleContext, s: Selection, key: OffsetKey): TextCha
   ];
 }
 
+/** A series of offsets that lies one register beside the fixture's. */
+export interface SeriesShift {
+  /** Offsets of the loaded stations, in their order. */
+  readonly wanted: readonly OffsetKey[];
+  /** The station's offset for each that the program selects, in the order of first selection. */
+  readonly targets: ReadonlyMap<OffsetKey, OffsetKey>;
+}
+
 /**
- * The offsets in the order of their first selection, when the whole sequence is that of the fixture's stations moved by
- * one register: the amount it must move to be right, 1 or -1. Datums are left out of both sides.
+ * Where each offset of a program belongs, when the whole sequence is that of the fixture's stations moved by one register; else
+ * undefined. Datums are left out of both sides.
  */
-export function seriesShift(
-  cx: RuleContext,
-  all: readonly Selection[],
-  follow: (key: OffsetKey, n: number) => OffsetKey | undefined,
-): 1 | -1 | undefined {
-  const fixture = cx.fixture;
+export function seriesShift(cx: RuleContext, all: readonly Selection[]): SeriesShift | undefined {
+  const { fixture } = cx;
   if (fixture === undefined) return undefined;
-  const used = [...new Set(all.flatMap((s) => (s.key === undefined || fixture.datums.has(s.key) ? [] : [s.key])))];
-  const wanted = new Set(fixture.stations.flatMap((s) => (s.empty || s.offset === undefined ? [] : [s.offset])));
-  if (used.length < 2 || used.length !== wanted.size || used.every((k) => wanted.has(k))) return undefined;
-  for (const by of [1, -1] as const) {
-    if (used.every((key) => [...wanted].some((w) => (by === 1 ? follow(key, 1) === w : follow(w, 1) === key)))) return by;
+  const used = new Set(all.flatMap((s) => (s.key === undefined || fixture.datums.has(s.key) ? [] : [s.key])));
+  const wanted = [...new Set(fixture.stations.flatMap((s) => (s.empty || s.offset === undefined ? [] : [s.offset])))];
+  if (used.size < 2 || used.size !== wanted.length) return undefined;
+  const follows = (a: OffsetKey, b: OffsetKey): boolean => followingOffset(b, 1, cx.profile) === a;
+  for (const isFor of [(key: OffsetKey, w: OffsetKey) => follows(w, key), (key: OffsetKey, w: OffsetKey) => follows(key, w)]) {
+    const targets = new Map([...used].flatMap((key) => wanted.filter((w) => isFor(key, w)).map((w) => [key, w] as const)));
+    if (targets.size === used.size) return { wanted, targets };
   }
   return undefined;
 }
