@@ -244,6 +244,7 @@ describe("length-mismatch", () => {
   });
   it("not: where it is not known whether G43 is in force, and of a tool for which the sidecar lists none", () => {
     expect(said(rule, "IF [#500 EQ 1] GOTO 10", "G49", "N10 X5 H2")).toEqual([]);
+    expect(said(rule, "G49", "IF [#500 EQ 1] GOTO 10", "G43 H1", "N10 X5 H2")).toEqual([]);
     expect(said(rule, "IF [#500 EQ 1] GOTO 10", "G40", "N10 X5 H2")).toHaveLength(1);
     const none: Setup = {
       use: "two-stations",
@@ -679,19 +680,24 @@ describe("units-unstated", () => {
   const units = (setup: Setup, ...lines: string[]) => tell(rule, setup, [...lines, "M30"]);
   const inches: Setup = { use: "two-stations", change: (s) => void Object.assign(s, { units: "inch" }) };
   it("on the first block with a coordinate, with the fixture's unit before its first word", () => {
-    expect(units(two, "T1 M6", "G0 G54 X0 Y0", "Z5").texts).toEqual(['2 "G0 G54 X0 Y0" default()']);
+    expect(units(two, "T1 M6", "G0 G54 X0 Y0", "Z5").texts).toEqual(['2 "G0 G54 X0 Y0" default(G20, G21)']);
     expect(units(two, "N5 G0 X1").fixes).toEqual([["from 1", "N5 G21 G0 X1"]]);
     expect(units(inches, "N5 G0 X1").fixes).toEqual([["from 1", "N5 G20 G0 X1"]]);
     expect(units(two, "G0X5").fixes).toEqual([["from 1", "G21G0X5"]]);
     expect(units({}, "N5 G0 X1").fixes).toEqual([]);
-    expect(units({}, "N5 G0 X1").texts).toEqual(['1 "N5 G0 X1" default()']);
+    expect(units({}, "N5 G0 X1").texts).toEqual(['1 "N5 G0 X1" default(G20, G21)']);
     for (const line of ["G0 X5", "Y5", "Z5", "G0 I5", "J5", "K5", "G2 I0 R5"])
       expect(
         units(two, line, "X1").texts.map((x) => x.split(" default")[0]),
         line,
       ).toEqual([`1 "${line}"`]);
     expect(units(two, "G0 X5", "G21", "X1").texts).toHaveLength(1);
-    expect(units(two, "M98 P100", "M30", "O100", "G0 X3", "M99").texts).toEqual(['4 "G0 X3" default(); 1 related.called-from()']);
+    // Zeros may come before the number with which it counts, in the very first block.
+    expect(units(two, "G0 X0", "X5").texts).toEqual(['1 "G0 X0" default(G20, G21)']);
+    // A number beside another letter is no code for units.
+    expect(units(two, "S71 M3", "X5").texts.map((x) => x.split(" default")[0])).toEqual(['2 "X5"']);
+    expect(units(two, "G0 X1").findings[0]?.fixes[0]?.sameMotion).toBe(false);
+    expect(units(two, "M98 P100", "M30", "O100", "G0 X3", "M99").texts).toEqual(['4 "G0 X3" default(G20, G21); 1 related.called-from()']);
   });
   it("another than the fixture's: where it is stated, and every statement changed", () => {
     const t = units(inches, "G21", "N10 G0 X1", "G20", "G21 X3");
@@ -701,6 +707,7 @@ describe("units-unstated", () => {
     expect(units(two, "g20", "g0 x1").texts).toEqual(['2 "g0 x1" mismatch(inch, mm); 1 related.stated()']);
     expect(units(two, "g20", "g0 x1").fixes).toEqual([["from 1", "g21"]]);
     expect(units(two, "G0 X0", "G20", "X1").texts).toEqual(['3 "X1" mismatch(inch, mm); 2 related.stated()']);
+    expect(t.findings[0]?.fixes[0]?.sameMotion).toBe(false);
     // A computed code may state either.
     expect(units(two, "G[20]", "X1").fixes).toEqual([]);
     expect(units(two, "G[20]", "X1").texts).toHaveLength(1);
@@ -714,6 +721,7 @@ describe("units-unstated", () => {
       ["G4 X1", "G21", "G0 X1"],
       ["G0 A5"],
       ["G71", "X5"],
+      ["G71 G90", "X5"],
       ["G70", "X5"],
       ["G700", "X5"],
       ["G710", "X5"],
@@ -723,6 +731,24 @@ describe("units-unstated", () => {
       expect(units(two, ...lines).texts, lines.join("|")).toEqual([]);
     expect(units(inches, "G20", "X1").texts).toEqual([]);
     expect(units({}, "G20", "X1").texts).toEqual([]);
+  });
+  it("with the codes of EIA RS-274-D where the dialect has these", () => {
+    const bare = (base: Setup): Setup => ({
+      ...base,
+      change: (s) => {
+        base.change?.(s);
+        Object.assign(s.machine as object, { dialect: "bare" });
+      },
+    });
+    expect(units(bare(two), "G0 X5").texts).toEqual(['1 "G0 X5" default(G70, G71)']);
+    expect(units(bare(two), "G0 X5").fixes).toEqual([["from 1", "G71 G0 X5"]]);
+    expect(units(bare(inches), "G0 X5").fixes).toEqual([["from 1", "G70 G0 X5"]]);
+    expect(units(bare(two), "G71", "G0 X5").texts).toEqual([]);
+    expect(units(bare(two), "G70", "G0 X5").texts).toEqual(['2 "G0 X5" mismatch(inch, mm); 1 related.stated()']);
+    expect(units(bare(two), "G70", "G0 X5").fixes).toEqual([["from 1", "G71"]]);
+    expect(units(bare(inches), "G71", "G0 X5").fixes).toEqual([["from 1", "G70"]]);
+    // Those of other dialects state something there, of which no more is known.
+    expect(units(bare(two), "G700", "G0 X5").texts).toEqual([]);
   });
 });
 
@@ -851,6 +877,9 @@ describe("what lower layers noticed", () => {
     ]);
     expect(of("call-target", "o1", "m98 p100", "m30", "o100", "m30").texts).toEqual(['5 "m30" ends(100); 2 related.call()']);
     expect(of("call-target", "o1", "m98 p100", "m30", "o100", "m30").fixes).toEqual([["from 5", "m99"]]);
+    expect(of("call-target", "o1", "m98 p100", "m30", "o100", "m30").findings[0]?.fixes[0]?.sameMotion).toBe(false);
+    // In a subprogram that nothing calls, too.
+    expect(of("call-target", "O100", "M98 P9", "M99").texts).toEqual(['2 "P9" missing(9, 9)']);
     expect(of("call-target", "O1", "GOTO 5", "GOTO 5", "M30").fixes).toEqual([]);
     expect(of("call-target", "O1", "M98 P100", "M30", "O100", "M99", "O100", "M99").texts).toEqual([
       '6 "O100" twice(100); 4 related.first(); 2 related.call()',
@@ -860,6 +889,11 @@ describe("what lower layers noticed", () => {
     expect(of("call-endless", "O1", "N5 G4 P1", "GOTO 5", "M30").findings).toHaveLength(1);
     expect(of("call-endless", "O100", "N5 G4 P1", "GOTO 5", "M99").findings).toHaveLength(1);
     expect(of("call-endless", "O100", "WHILE [#1 GT 0] DO1", "G4 P1", "END1", "M99").findings).toEqual([]);
+    // Whether it returns hangs on #500, which a caller may have set.
+    const round = (then: string) => ["N5 G4 P1", `IF [#500 GT 0] THEN ${then}`, "GOTO 5"];
+    expect(of("call-endless", "O100", ...round("M99"), "M99").findings).toEqual([]);
+    expect(of("call-endless", "O100", ...round("#501=1"), "M99").findings).toHaveLength(1);
+    expect(of("call-endless", "O1", ...round("M99"), "M30").findings).toHaveLength(1);
     // The same in a program that is run as it stands.
     expect(of("call-endless", "O1", "#1=1", "WHILE [#1 GT 0] DO1", "G4 P1", "END1", "M30").findings).toHaveLength(1);
   });

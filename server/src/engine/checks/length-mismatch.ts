@@ -80,8 +80,7 @@ M30
       if (Number.isNaN(h) || h === 0 || Number.isNaN(tool) || tool === 0 || cx.word(step, "G10") !== undefined) return;
       uses.push({ index, step, word, tool, h });
     });
-    const convention =
-      uses.length > 2 && uses.filter((u) => u.h === u.tool).length >= uses.length * 0.75 && new Set(uses.map((u) => u.tool)).size > 2;
+    const convention = uses.filter((u) => u.h === u.tool).length >= uses.length * 0.75 && new Set(uses.map((u) => u.tool)).size > 2;
     for (const { index, step, word, tool, h } of uses) {
       const known = fixture?.tools.get(tool);
       const own = known === undefined || known.H.length === 0 ? undefined : known.H;

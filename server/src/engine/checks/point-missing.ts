@@ -105,7 +105,7 @@ N80 M30
 
 /** A word whose number is a length or an angle here: not a dwell time and not a repeat. */
 function isLength(cx: RuleContext, step: Step, word: Word): boolean {
-  if (!cx.profile.incrementLetters.includes(word.letter) || word.letter === "F") return false;
+  if (!cx.profile.incrementLetters.includes(word.letter)) return false;
   if (cx.word(step, "G4") !== undefined) return false;
   const repeats = cx.profile.repeatLetters.includes(word.letter) && /^G(7[346]|8[1-9])$/.test(step.after.motion);
   return !repeats;

@@ -11,7 +11,7 @@ export const unitsUnstated = defineRule({
   summary: "The program does not state its units, or states others than the sidecar's.",
   needs: "program",
   messages: {
-    default: "no G20 or G21 before the first coordinate: the control uses whatever the last program left",
+    default: "no {inch} or {mm} before the first coordinate: the control uses whatever the last program left",
     mismatch: "the program is in {stated}, the sidecar in {wanted}",
     "related.stated": "stated here",
     "fix.own": "Write {code}, if the numbers of the program are meant in {wanted}",
@@ -111,15 +111,21 @@ M30
 /** Numbers of G codes that state units in other dialects. */
 const FOREIGN: ReadonlySet<number> = new Set([70, 71, 700, 710]);
 
+/** The codes that state the units in the dialect: G20 and G21, or those of EIA RS-274-D where it has them. */
+function codesOf(cx: RuleContext): Readonly<Record<"mm" | "inch", string>> {
+  return cx.profile.codes.has("G71") ? { inch: "G70", mm: "G71" } : { inch: "G20", mm: "G21" };
+}
+
 function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number): void {
   const wanted = cx.fixture?.units;
   const step = cx.run.steps[at] as Step;
   if (stated === undefined) {
-    const code = wanted === "inch" ? "G20" : "G21";
+    const codes = codesOf(cx);
+    const code = codes[wanted ?? "mm"];
     const [{ start }] = step.block.words as [Word];
     cx.report({
       at: cx.blockPlace(step),
-      args: {},
+      args: codes,
       step: at,
       fixes:
         wanted === undefined
@@ -129,7 +135,7 @@ function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number): 
     return;
   }
   if (wanted === undefined || stated === wanted) return;
-  const where = cx.run.steps.find((s) => cx.word(s, stated === "inch" ? "G20" : "G21") !== undefined);
+  const where = cx.run.steps.find((s) => cx.word(s, codesOf(cx)[stated]) !== undefined);
   cx.report({
     at: cx.blockPlace(step),
     key: "mismatch",
@@ -142,10 +148,11 @@ function judge(cx: RuleContext, stated: "mm" | "inch" | undefined, at: number): 
 
 /** The fixture's unit in every block that states the other one. */
 function mismatchFix(cx: RuleContext, stated: "mm" | "inch", wanted: "mm" | "inch"): Fix[] {
-  const code = wanted === "inch" ? "G20" : "G21";
+  const codes = codesOf(cx);
+  const code = codes[wanted];
   const changes = new Map<string, TextChange>();
   for (const step of cx.run.steps) {
-    const word = cx.word(step, stated === "inch" ? "G20" : "G21");
+    const word = cx.word(step, codes[stated]);
     if (word === undefined) continue;
     // A computed code may state either.
     if (word.expr !== undefined) return [];

@@ -536,12 +536,16 @@ export const german: Readonly<Record<string, Texts>> = {
   "station-outside-part": {
     default:
       "{tool} schneidet unter der Verschiebung von {station}, aber {own} neben deren Rohteil und {distance} neben dem von {neighbour}: {offset} anwählen, wenn {neighbour} gemeint ist",
+    "no-offset":
+      "{tool} schneidet unter der Verschiebung von {station}, aber {own} neben deren Rohteil und {distance} neben dem von {neighbour}, deren Verschiebung die Vorrichtungsdatei nicht nennt",
     "related.offset": "die Verschiebung von {station} wurde hier angewählt",
     "related.also-at": alsoAt,
     "fix.offset": "{offset} anwählen, Station {neighbour}",
   },
   "station-repeated": {
     default: "{station} wird von {tool} mit derselben Bahn ein zweites Mal bearbeitet, und {missing} gar nicht: hier {offset} anwählen",
+    "no-offset":
+      "{station} wird von {tool} mit derselben Bahn ein zweites Mal bearbeitet, und {missing}, deren Verschiebung die Vorrichtungsdatei nicht nennt, gar nicht",
     again:
       "{tool} fährt dieselbe Bahn an {station} ein zweites Mal, an den Schwesterstationen nicht: das zweite Mal ist zu viel oder gehört zu einer anderen Station",
     "related.first": "das erste Mal",
@@ -704,7 +708,7 @@ export const german: Readonly<Record<string, Texts>> = {
     ...object,
   },
   "units-unstated": {
-    default: "vor der ersten Koordinate kein G20 oder G21: die Steuerung nimmt, was das letzte Programm hinterließ",
+    default: "vor der ersten Koordinate kein {inch} oder {mm}: die Steuerung nimmt, was das letzte Programm hinterließ",
     mismatch: "das Programm ist in {stated}, die Vorrichtungsdatei in {wanted}",
     "related.stated": "hier angegeben",
     "fix.own": "{code} schreiben, wenn die Zahlen des Programms {wanted} meinen",
