@@ -3,6 +3,7 @@ import type { Modal } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
 import { actingWords, sourceOf } from "./context.js";
 import { inHabit } from "./lib/edits.js";
+import { inheritedStarts } from "./lib/inherited.js";
 import { unsure } from "./lib/left.js";
 import { paced } from "./lib/paced.js";
 import { selections } from "./lib/selection.js";
@@ -95,12 +96,13 @@ M99
   *check(cx) {
     const heads = yield* headsOf(cx);
     const said = yield* saidAnywhere(cx);
+    const inherits = yield* inheritedStarts(cx);
     const offsets = new Set(selections(cx).map((s) => s.index));
     const found: { readonly head: Head; readonly missing: string[]; readonly codes: string[] }[] = [];
     const done = new Set<string>();
     for (const head of heads) {
       yield;
-      const lacks = missing(cx, head, offsets, said);
+      const lacks = missing(cx, head, offsets, said, inherits.has(head.index));
       const key = `${head.step.source}:${head.step.block.line}`;
       if (lacks === undefined || lacks.missing.length === 0 || done.has(key)) continue;
       done.add(key);
@@ -161,6 +163,7 @@ function missing(
   head: Head,
   offsets: ReadonlySet<number>,
   anywhere: ReadonlySet<string>,
+  inherits: boolean,
 ): { readonly missing: string[]; readonly codes: string[] } | undefined {
   const { run } = cx;
   const cut = run.steps[head.to];
@@ -199,7 +202,7 @@ function missing(
     if (!/^G[78]/.test(head.step.after.motion)) codes.push(head.step.after.motion);
   }
   // Where the offset is inherited from another station, that is the graver fault and told by its own rule.
-  if (lacks("offset") && !unsure(modal, "offset") && !otherOffsets(cx, head.to)) out.push("offset");
+  if (lacks("offset") && !inherits && !unsure(modal, "offset") && !otherOffsets(cx, head.to)) out.push("offset");
   if (lacks("length") && modal.length !== 49 && modal.h === headH(cx, head)) out.push("length (G43 H)");
   if (lacks("speed") && modal.spindle !== "stopped") out.push("speed (S)");
   return { missing: out, codes };

@@ -1,6 +1,7 @@
 import type { Station } from "../../fixture/model.js";
 import type { Run } from "../../machine/run.js";
 import type { RuleContext } from "../rule.js";
+import { inheritedStarts } from "./inherited.js";
 import { type Pass, passesOf, period } from "./passes.js";
 import { type Siblings, siblingsOf } from "./stations.js";
 
@@ -65,6 +66,7 @@ function* find(cx: RuleContext): Generator<void, Tally[], void> {
   const groups = siblingsOf(fixture);
   const groupOf = new Map<number, Siblings>();
   for (const g of groups) for (const s of g.stations) groupOf.set(s.index, g);
+  const inherits = yield* inheritedStarts(cx);
   const units = new Map<number, Unit[]>();
   const strays = new Map<number, number>();
   for (const visit of run.visits) {
@@ -73,8 +75,7 @@ function* find(cx: RuleContext): Generator<void, Tally[], void> {
     for (const pass of yield* passesOf(run, visit)) {
       const modal = run.moves[pass.cuts[0] ?? -1]?.modal;
       // An offset left in force by the tool before belongs to another rule, and so does one of no station.
-      const inherited =
-        modal !== undefined && modal.toolStep >= 0 && modal.offsetStep < modal.toolStep && run.visits.some((v) => v.tool !== visit.tool);
+      const inherited = modal !== undefined && modal.offsetStep < modal.toolStep && inherits.has(modal.toolStep);
       const unsure = modal?.uncertain?.includes("offset") === true;
       const datum = visit.station < 0 && fixture.datums.has(visit.offset);
       if (!datum && (inherited || unsure || visit.station < 0)) strays.set(visit.tool, (strays.get(visit.tool) ?? 0) + 1);
