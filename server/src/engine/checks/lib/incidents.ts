@@ -155,6 +155,8 @@ function judgeRapid(
   const clearance = leaves || isReentry(run, contact.move) ? fixture.clearance.cut : fixture.clearance.rapid;
   const draft = { move, contact, clearance, onlyEntering: false };
   if (solid.kind === "stock") {
+    // The offset may change before the tool comes out of what it has cut: the stock that it stands in is still that of the station it leaves.
+    if (vertical && to[2] >= from[2] && run.moves[contact.move - 1]?.station === solid.station) return undefined;
     const query: MaterialQuery = { move: contact.move, station: solid.station, limit: clearance, parts: "all" };
     return { ...draft, rule: claimed ?? "clamp-rapid", query };
   }
