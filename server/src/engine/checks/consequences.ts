@@ -1,4 +1,4 @@
-import type { Run } from "../machine/run.js";
+import type { Modal } from "../machine/move.js";
 import type { RawReport } from "./context.js";
 
 /** What a tool meets, or leaves, when it is somewhere else than the program means. */
@@ -21,9 +21,8 @@ const WHERE_THE_TOOL_IS: readonly string[] = [
 /** What is said of stations by comparing them. */
 const COMPARED: readonly string[] = ["station-skipped", "station-repeated", "station-wrong-op", "station-drift", "station-count"];
 
-/** A stretch of a run in which reports of some rules only tell what follows from one fault. */
+/** Reports of some rules that only tell what follows from one fault. */
 interface Reach {
-  readonly run: Run;
   readonly rules: ReadonlySet<string>;
   covers(item: RawReport): boolean;
 }
@@ -36,57 +35,28 @@ interface Reach {
  * Returned is a test on reports; a cause itself is never a consequence of its own kind.
  */
 export function consequencesOf(standing: readonly RawReport[]): (item: RawReport) => boolean {
-  const reaches = standing.flatMap(reachesOf);
-  if (reaches.length === 0) return () => false;
+  const reaches = standing.flatMap((cause) => reachOf(cause) ?? []);
   return (item) => reaches.some((r) => r.rules.has(item.rule.id) && r.covers(item));
 }
 
-function reachesOf(cause: RawReport): Reach[] {
-  const { run, report } = cause;
-  const { step } = report;
-  const reach = (rules: readonly string[], covers: (item: RawReport) => boolean): Reach[] => [{ run, rules: new Set(rules), covers }];
-  const within = (rules: readonly string[], test: (index: number) => boolean): Reach[] =>
-    reach(rules, (item) => item.run === run && item.report.step !== undefined && test(item.report.step));
-  const after = step === undefined ? undefined : run.steps[step]?.after;
-  const sameTool = (index: number): boolean => run.steps[index]?.after.toolStep === after?.toolStep;
+function reach(rules: readonly string[], covers: (item: RawReport) => boolean): Reach {
+  return { rules: new Set(rules), covers };
+}
+
+/** What follows from a fault; undefined where nothing does. */
+function reachOf(cause: RawReport): Reach | undefined {
+  const { run } = cause;
+  const inRun = (item: RawReport): boolean => item.run === run;
   switch (cause.rule.id) {
-    case "length-missing":
-      return after === undefined ? [] : within(WHERE_THE_TOOL_IS, sameTool);
-    case "incremental-left": {
-      if (after === undefined || step === undefined) return [];
-      // The tools behind are in the wrong place too, until one says G90.
-      const next = run.steps.findIndex((s, i) => i >= step && s.after.absolute);
-      const end = next < 0 ? run.steps.length : next;
-      return within([...WHERE_THE_TOOL_IS, ...COMPARED, "station-wrong-face", "syntax"], (i) => i >= step && (i < end || sameTool(i)));
-    }
-    case "approach-stale-axis":
-      // Where the axis happens to be right it is information, and nothing follows from it.
-      return report.level !== undefined
-        ? []
-        : within([...WHERE_THE_TOOL_IS, "syntax"], (i) => i >= (step ?? 0) && run.steps[i]?.after.offsetStep === step);
-    case "offset-inherited":
-      return after === undefined
-        ? []
-        : within([...WHERE_THE_TOOL_IS, "station-wrong-face"], (i) => sameTool(i) && run.steps[i]?.after.offsetStep === after.offsetStep);
     case "station-wrong-op":
-      return reach(["station-drift"], (item) => item.run === run);
+      return reach(["station-drift"], inRun);
     case "fixture-notch":
       // Where the jaw cannot be as it is set, its open position meets nothing.
       return reach(["fixture-overlap"], (item) => item.report.key === "open");
-    case "retract-return-level":
-      // The way down to a plane that is too low meets what the way across meets.
-      return within(["stock-rapid", "clamp-rapid"], (i) => sameTool(i) && run.steps[i]?.after.motion === after?.motion);
     case "offset-series":
-      return within([...WHERE_THE_TOOL_IS, ...COMPARED, "station-wrong-face"], () => true);
-    case "station-count":
-      // A loop that goes on past the last station selects an offset of none.
-      return after === undefined || !goesPast(report.data) ? [] : within(["offset-unmapped"], sameTool);
+      return reach([...WHERE_THE_TOOL_IS, ...COMPARED, "station-wrong-face"], (item) => item.run === run && item.report.step !== undefined);
     case "call-endless":
-      return reach(COMPARED, (item) => item.run === run);
-    case "call-target":
-      return after === undefined
-        ? []
-        : reach(["station-skipped", "station-count"], (item) => item.run === run && item.report.data?.tool === after.tool);
+      return reach(COMPARED, inRun);
     case "skip-partial":
       // With the switch on, everything behind the slash is done with the wrong tool or at the wrong station.
       return reach(
@@ -94,7 +64,49 @@ function reachesOf(cause: RawReport): Reach[] {
         (item) => item.run !== run && item.run.steps[0]?.block === run.steps[0]?.block,
       );
     default:
-      return [];
+      return reachOfStep(cause);
+  }
+}
+
+/** What follows from a fault because of the state behind its step. */
+function reachOfStep({ rule, run, report }: RawReport): Reach | undefined {
+  const step = report.step ?? -1;
+  const after = run.steps[step]?.after;
+  if (after === undefined) return undefined;
+  const within = (rules: readonly string[], test: (state: Modal, index: number) => boolean): Reach =>
+    reach(rules, (item) => {
+      const index = item.report.step ?? -1;
+      const state = run.steps[index]?.after;
+      return item.run === run && state !== undefined && test(state, index);
+    });
+  const sameTool = (state: Modal): boolean => state.toolStep === after.toolStep;
+  switch (rule.id) {
+    case "length-missing":
+      return within(WHERE_THE_TOOL_IS, sameTool);
+    case "incremental-left": {
+      // The tools behind are in the wrong place too, until one says G90.
+      const next = run.steps.findIndex((s, i) => i >= step && s.after.absolute);
+      const end = next < 0 ? run.steps.length : next;
+      return within(
+        [...WHERE_THE_TOOL_IS, ...COMPARED, "station-wrong-face", "syntax"],
+        (state, i) => i >= step && (i < end || sameTool(state)),
+      );
+    }
+    case "approach-stale-axis":
+      // Where the axis happens to be right it is information, and nothing follows from it.
+      return report.level !== undefined ? undefined : within([...WHERE_THE_TOOL_IS, "syntax"], (state) => state.offsetStep === step);
+    case "offset-inherited":
+      return within([...WHERE_THE_TOOL_IS, "station-wrong-face"], (state) => sameTool(state) && state.offsetStep === after.offsetStep);
+    case "retract-return-level":
+      // The way down to a plane that is too low meets what the way across meets.
+      return within(["stock-rapid", "clamp-rapid"], (state) => sameTool(state) && state.motion === after.motion);
+    case "station-count":
+      // A loop that goes on past the last station selects an offset of none.
+      return goesPast(report.data) ? within(["offset-unmapped"], sameTool) : undefined;
+    case "call-target":
+      return reach(["station-skipped", "station-count"], (item) => item.run === run && item.report.data?.tool === after.tool);
+    default:
+      return undefined;
   }
 }
 

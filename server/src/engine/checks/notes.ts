@@ -20,9 +20,9 @@ export function reportNotes(
       related: note.related,
       fixes: fixesOf(note),
       ...causeOf(note),
-      ...(note.data === undefined ? {} : { data: note.data }),
-      ...(note.step < 0 ? {} : { step: note.step }),
-      ...(typeof note.data?.station === "string" ? { station: note.data.station } : {}),
+      data: note.data,
+      step: note.step < 0 ? undefined : note.step,
+      station: typeof note.data?.station === "string" ? note.data.station : undefined,
     });
   }
 }

@@ -64,10 +64,10 @@ export function* finishing(
   for (const item of raw) {
     if (++count % SLICE === 0) yield;
     const setting = levelOf(item.rule.id);
-    const finding = toFinding(item, setting);
     const allow = allowOf(item);
     if (allow !== undefined) used.add(allow);
     if (setting === "off" || follows(item)) continue;
+    const finding = toFinding(item, setting);
     const waived = allow?.reason === undefined ? finding : { ...finding, level: "information" as const, waived: allow.reason };
     const { cause, relatedKey } = item.report;
     const text = SEVERAL.has(waived.rule) ? `\n${waived.message.key} ${JSON.stringify(waived.message.args)}` : "";
@@ -151,10 +151,10 @@ function push<K, V>(map: Map<K, V[]>, key: K, value: V): void {
   else list.push(value);
 }
 
-function toFinding({ rule, report, run }: RawReport, setting: LevelSetting | undefined): Finding {
+function toFinding({ rule, report, run }: RawReport, setting: Level | undefined): Finding {
   const own = report.level ?? rule.level;
   // A level that the rule itself chose for the case at hand (a cut into a soft jaw) is not raised by a setting.
-  const level = setting === undefined || setting === "off" || report.level !== undefined ? own : setting;
+  const level = setting === undefined || report.level !== undefined ? own : setting;
   const given = report.related ?? [];
   const told = new Set(given.map((r) => placeKey(r.place)));
   return {

@@ -76,12 +76,12 @@ export interface Report {
   /** Its id, where there is one. */
   readonly station?: string | undefined;
   readonly related?: readonly Related[];
-  readonly data?: Readonly<Record<string, unknown>>;
+  readonly data?: Readonly<Record<string, unknown>> | undefined;
   readonly fixes?: readonly Fix[];
   /** Overrides the rule's level (a cut into a machinable jaw is information). */
   readonly level?: Level;
   /** The step it stands on, for ALLOW comments in called programs. */
-  readonly step?: number;
+  readonly step?: number | undefined;
   /** A block before it that brought the state about: an ALLOW comment there declares the state, for all that follows from it. */
   readonly declared?: Place;
   /** Reports of one rule with the same cause become one finding: the first stands, the others are related places of it. */

@@ -55,7 +55,7 @@ m30
         key: note.message.key,
         args: note.message.args,
         related: note.related,
-        ...(note.step < 0 ? {} : { step: note.step }),
+        step: note.step < 0 ? undefined : note.step,
         // A word of another dialect that stands on every other line is one cause.
         ...((counts.get(key) ?? 0) > MOST_ALIKE ? { cause: key } : {}),
       });

@@ -1,7 +1,8 @@
 import type { NotChecked } from "../findings.js";
-import type { Fixture } from "../fixture/model.js";
+import type { Fixture, Station } from "../fixture/model.js";
 import type { Run } from "../machine/run.js";
 import { baseName } from "../text/path.js";
+import { sourceOf } from "./context.js";
 import type { Clearances } from "./rule.js";
 
 /** What a run under a fixture leaves unchecked, apart from what single rules say themselves. */
@@ -44,10 +45,8 @@ export function gapsOf(run: Run, fixture: Fixture | undefined, clearances: Clear
   const stations = new Set<number>();
   for (const visit of run.visits) if (visit.station >= 0) stations.add(visit.station);
   for (const index of stations) {
-    const station = fixture.stations[index];
-    if (station === undefined) continue;
-    const { X, Y, Z } = station.computed;
-    if (Number.isNaN(X) || Number.isNaN(Y) || Number.isNaN(Z)) add("station-position", "no-field", { station: station.id });
+    const { id, computed } = fixture.stations[index] as Station;
+    if ([computed.X, computed.Y, computed.Z].some(Number.isNaN)) add("station-position", "no-field", { station: id });
   }
   if (fixture.stored.size === 0 && !run.writes.some((w) => /^(G5\d|P\d)/.test(w.register))) add("offsets-stored", "no-stored");
   out.push(...uncheckedMoves(run, clearances));
@@ -65,10 +64,9 @@ function uncheckedMoves(run: Run, clearances: Clearances | undefined): NotChecke
   if (clearances === undefined) return [];
   const groups = new Map<string, { count: number; line: number; file: string; why: string }>();
   for (const [index, why] of clearances.unchecked) {
-    const move = run.moves[index];
-    const step = move === undefined ? undefined : run.steps[move.step];
+    const step = run.steps[run.moves[index]?.step ?? -1];
     if (step === undefined) continue;
-    const file = run.sources[step.source]?.file ?? "";
+    const { file } = sourceOf(run, step);
     const key = `${why}\n${file}`;
     const group = groups.get(key);
     if (group === undefined) groups.set(key, { count: 1, line: step.block.line + 1, file: baseName(file), why });
