@@ -39,7 +39,7 @@ describe("a comment above a G10 line", () => {
       s.stations = (s.stations as object[]).map((station) => ({ ...station, offset: "G54.1 P12" }));
     },
   };
-  const said = (setup: Setup, ...lines: string[]): string[] =>
+  const said = (setup: Setup, ...lines: string[]): readonly string[] =>
     tell("offset-register", setup, ["G21 G17 G40 G49 G80 G90", ...lines, "M30"]).texts;
 
   it("names the register also by two digits, and only where it says nothing else", () => {

@@ -584,6 +584,7 @@ describe("the same fault at several stations", () => {
       at: [0, 0, 0],
       enters: false,
       again: false,
+      tooHigh: false,
       clearance: 2,
       follows: false,
       ...change,

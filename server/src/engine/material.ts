@@ -44,6 +44,17 @@ export interface MaterialAnswer {
   readonly part: ToolPart["part"];
   /** The stock was never touched before the move. */
   readonly untouched: boolean;
+  /** What stands that deep stands higher than the cutting part reaches, and the tool cuts into it from the side. */
+  readonly tooHigh: boolean;
+}
+
+/** The greatest depth of cut of a visit along the tool's axis. */
+export interface CutDepth {
+  /** How high the material stood above the lowest that one move has cut there, mm; NaN where that is not known. */
+  readonly depth: number;
+  readonly move: number;
+  /** Size of a cell of the field, mm. */
+  readonly cell: number;
 }
 
 interface Field {
@@ -62,7 +73,7 @@ interface Field {
   unsure: number;
 }
 
-/** The size of a cell of a station's field in mm, as `materialAnswers` chooses it for that many stations. */
+/** The size of a cell of a station's field in mm, where that many stations hold stock. */
 function cellSize(stock: { readonly from: Vec3; readonly to: Vec3 }, smallestRadius: number, stations: number): number {
   const u = stock.to[0] - stock.from[0];
   const v = stock.to[1] - stock.from[1];
@@ -80,7 +91,11 @@ function cellSize(stock: { readonly from: Vec3; readonly to: Vec3 }, smallestRad
 export function* materialAnswers(run: Run, fixture: Fixture, queries: readonly MaterialQuery[]): Generator<void, MaterialAnswer[]> {
   const answers: MaterialAnswer[] = [];
   if (queries.length === 0) return answers;
-  const fields = createFields(run, fixture, queries);
+  const fields = createFields(
+    run,
+    fixture,
+    queries.map((q) => q.station),
+  );
   const last = queries[queries.length - 1]?.move ?? -1;
   let next = 0;
   for (let i = 0; i <= last && i < run.moves.length; i++) {
@@ -94,17 +109,57 @@ export function* materialAnswers(run: Run, fixture: Fixture, queries: readonly M
       const query = queries[q];
       if (query?.parts === "all") answers[q] = ask(fields.get(query.station), query, move, stack, fixture);
     }
-    if (move.kind === "feed" || move.kind === "arc") carve(fields, move, stack, fixture);
+    const tooHigh = new Map<Field, number>();
+    for (let q = first; q < next; q++) {
+      const field = queries[q]?.parts === "upper" ? fields.get(queries[q]?.station ?? -1) : undefined;
+      if (field !== undefined) tooHigh.set(field, 0);
+    }
+    if (move.kind === "feed" || move.kind === "arc") carve(fields, move, stack, fixture, { tooHigh, cut: NO_CUT });
     for (let q = first; q < next; q++) {
       const query = queries[q];
-      if (query?.parts === "upper") answers[q] = ask(fields.get(query.station), query, move, stack, fixture);
+      if (query?.parts !== "upper") continue;
+      const field = fields.get(query.station);
+      const answer = ask(field, query, move, stack, fixture);
+      const depth = field === undefined ? 0 : (tooHigh.get(field) ?? 0);
+      const part = stack?.find((p) => p.part !== "cutting")?.part ?? "shank";
+      answers[q] = depth > answer.depth ? { distance: 0, depth, part, untouched: false, tooHigh: true } : answer;
     }
   }
   return answers;
 }
 
-function createFields(run: Run, fixture: Fixture, queries: readonly MaterialQuery[]): Map<number, Field> {
-  const asked = new Set(queries.map((q) => q.station));
+/** The greatest depth of cut of each visit that cuts its own station's stock, by the visit's index. Never throws. */
+export function cutDepths(run: Run, fixture: Fixture): ReadonlyMap<number, CutDepth> {
+  const fields = createFields(run, fixture, fixture.stations.keys());
+  const deepest = new Map<number, CutDepth>();
+  run.moves.forEach((move, index) => {
+    const own = fields.get(move.station);
+    if (own === undefined || (move.kind !== "feed" && move.kind !== "arc")) return;
+    const cut = new Map<Field, number>([[own, 0]]);
+    carve(fields, move, fixture.tools.get(move.modal.tool)?.stack, fixture, { tooHigh: NO_CUT, cut });
+    const depth = cut.get(own) ?? 0;
+    const held = deepest.get(move.visit);
+    const of = { move: index, cell: Math.max(own.du, own.dv) };
+    if (held !== undefined && Number.isNaN(held.depth)) return;
+    // Above what a tool of no known width has cut, nothing is sure.
+    if (own.unsure < own.to[2]) deepest.set(move.visit, { ...of, depth: Number.NaN });
+    else if (depth > Math.max(held?.depth ?? 0, MATERIAL_TOLERANCE)) deepest.set(move.visit, { ...of, depth });
+  });
+  return deepest;
+}
+
+/** What is looked at while a move cuts, for the fields that are its keys, in mm. */
+interface Watch {
+  /** How far material stands above the cutting part where the tool comes upon it from the side. */
+  readonly tooHigh: Map<Field, number>;
+  /** How far material stood above what is cut. */
+  readonly cut: Map<Field, number>;
+}
+
+const NO_CUT = new Map<Field, number>();
+
+/** Fields of the stations with these indices, as far as they hold stock of known size. */
+function createFields(run: Run, fixture: Fixture, asked: Iterable<number>): Map<number, Field> {
   let smallest = Number.POSITIVE_INFINITY;
   const tools = new Set(run.visits.map((v) => v.tool));
   for (const number of tools) {
@@ -112,11 +167,13 @@ function createFields(run: Run, fixture: Fixture, queries: readonly MaterialQuer
     if (radius > 0) smallest = Math.min(smallest, radius);
   }
   const fields = new Map<number, Field>();
-  for (const index of asked) {
+  // By all that stand there, so that the grid is the same whatever is asked.
+  const holding = fixture.stations.filter((s) => s.stock !== undefined).length;
+  for (const index of new Set(asked)) {
     const station = fixture.stations[index];
     const stock = station?.stock;
     if (station === undefined || stock === undefined || !isKnownPoint(stock.from) || !isKnownPoint(stock.to)) continue;
-    const cell = cellSize(stock, smallest, asked.size);
+    const cell = cellSize(stock, smallest, holding);
     const u = stock.to[0] - stock.from[0];
     const v = stock.to[1] - stock.from[1];
     if (!(u > 0 && v > 0 && Number.isFinite(u) && Number.isFinite(v))) continue;
@@ -155,7 +212,7 @@ function presented(fixture: Fixture, station: Station, rotary: number): boolean 
   return Math.min(d, 360 - d) <= 0.05;
 }
 
-function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefined, fixture: Fixture): void {
+function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefined, fixture: Fixture, watch: Watch): void {
   const own = fields.get(move.station);
   const known = isKnownPoint(move.from) && isKnownPoint(move.to);
   if (!known || widest(stack) === 0) {
@@ -171,6 +228,9 @@ function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefi
     for (let k = 1; k < local.length; k++) {
       const a = local[k - 1] as Vec3;
       const b = local[k] as Vec3;
+      const above = watch.tooHigh.get(field);
+      if (above !== undefined) watch.tooHigh.set(field, Math.max(above, aboveCutting(field, a, b, stack ?? [])));
+      let cut = watch.cut.get(field);
       for (const part of parts) {
         if (!Number.isFinite(part.topRadius)) continue;
         // What the bottom of the part does not reach, it cannot lower.
@@ -181,14 +241,44 @@ function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefi
           if ((field.heights[cell] as number) <= floor) return;
           const low = lowest(part, part.topRadius, a, b, u, v);
           if (low < (field.heights[cell] as number)) {
+            if (cut !== undefined) cut = Math.max(cut, (field.heights[cell] as number) - Math.max(low, field.from[2]));
             // Through the bottom nothing is left.
             field.heights[cell] = low <= field.from[2] + MATERIAL_TOLERANCE ? Number.NEGATIVE_INFINITY : low;
             field.touched = true;
           }
         });
       }
+      if (cut !== undefined) watch.cut.set(field, cut);
     }
   }
+}
+
+/**
+ * How far the material stands above the cutting part where a tool on its way from a to b comes upon it from the side, and what is
+ * above the cutting part comes there too; 0 where it does not. What the tool stands over when it sets out has been cut from above.
+ */
+function aboveCutting(field: Field, a: Vec3, b: Vec3, stack: ToolStack): number {
+  const cutting = stack.filter((p) => p.part === "cutting");
+  const next = stack.find((p) => p.part !== "cutting");
+  const run = Math.hypot(b[0] - a[0], b[1] - a[1]);
+  const top = Math.max(...cutting.map((p) => p.to));
+  if (next === undefined || run < 1e-9 || Math.min(a[2], b[2]) + top >= field.to[2]) return 0;
+  const outer = widest(stack);
+  const inner = next.bottomRadius - MATERIAL_TOLERANCE;
+  const [ex, ey, rise] = [(b[0] - a[0]) / run, (b[1] - a[1]) / run, (b[2] - a[2]) / run];
+  let deepest = 0;
+  eachCell(field, a, b, Math.max(0, Math.min(inner, outer)), (cell, u, v) => {
+    const height = Math.min(field.heights[cell] as number, field.unsure);
+    if (height - Math.min(a[2], b[2]) - top <= Math.max(deepest, MATERIAL_TOLERANCE)) return;
+    const foot = (u - a[0]) * ex + (v - a[1]) * ey;
+    const off = Math.abs((u - a[0]) * ey - (v - a[1]) * ex);
+    if (off >= Math.min(inner, outer)) return;
+    const cuts = foot - Math.sqrt(outer * outer - off * off);
+    const comes = Math.max(0, foot - Math.sqrt(inner * inner - off * off));
+    if (cuts <= 0 || cuts > run || comes > run) return;
+    deepest = Math.max(deepest, height - top - a[2] - Math.max(rise * cuts, rise * comes));
+  });
+  return deepest > MATERIAL_TOLERANCE ? deepest : 0;
 }
 
 /** The lowest height of a cut, in a station's frame. */
@@ -225,6 +315,7 @@ function ask(field: Field | undefined, query: MaterialQuery, move: Move, stack: 
     distance,
     depth,
     part,
+    tooHigh: false,
     untouched: field !== undefined && !field.touched && field.unsure === Number.POSITIVE_INFINITY,
   });
   if (field === undefined || !isKnownPoint(move.to)) return answer(Number.NaN);

@@ -349,6 +349,7 @@ export const german: Readonly<Record<string, Texts>> = {
   },
   "holder-reach": {
     default: "{station}: {tool} fährt auf dem Weg nach {to} {depth} tief in „{solid}“; das Werkzeug braucht mehr Ausspannlänge",
+    deep: "{station}: auf dem Weg nach {to} steht „{solid}“ {depth} höher, als die Schneide von {cutter} reicht, und {tool} läuft hinein; in mehr Stufen schneiden oder mit längerer Schneide",
     ...object,
   },
   "incremental-left": {

@@ -43,6 +43,8 @@ export interface Incident {
   readonly clearance: number;
   /** The move before already stood in the same trouble, so this is what follows from it. */
   readonly follows: boolean;
+  /** Material stands higher than the cutting part reaches, where the tool cuts into it from the side. */
+  readonly tooHigh: boolean;
   /** The tool goes into a solid that it has just left. */
   readonly again: boolean;
 }
@@ -220,6 +222,7 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
   let distance = contact.distance;
   let depth = contact.depth;
   let part = contact.part;
+  let tooHigh = false;
   if (d.query !== undefined) {
     // An untouched stock is the whole box, of which the exact distance is known already.
     if (answer === undefined || (Number.isNaN(answer.distance) && !answer.untouched)) return unknownMaterial(fixture, run, d);
@@ -227,6 +230,7 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
       distance = answer.distance;
       depth = answer.depth;
       part = answer.part;
+      tooHigh = answer.tooHigh;
     }
   }
   const enters = distance === 0 && depth > TOUCH;
@@ -248,6 +252,7 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
     at: contact.at,
     enters,
     clearance: d.clearance,
+    tooHigh,
     follows: false,
     again: false,
   };
@@ -263,7 +268,20 @@ function unknownMaterial(fixture: Fixture, run: Run, d: Draft): Incident | undef
   if (d.onlyEntering || !(contact.distance < d.clearance - TOUCH)) return undefined;
   if (offsetDeviation(fixture, move) > 0 || broughtDeviation(fixture, run, move) > 0) return undefined;
   const { move: index, solid, part, distance, depth, at } = contact;
-  return { rule: d.rule, move: index, solid, part, distance, depth, at, enters, clearance: d.clearance, follows: false, again: false };
+  return {
+    rule: d.rule,
+    move: index,
+    solid,
+    part,
+    distance,
+    depth,
+    at,
+    enters,
+    clearance: d.clearance,
+    tooHigh: false,
+    follows: false,
+    again: false,
+  };
 }
 
 /** Contract ruling 41 within one move: holders only where the cutting part is right, and the clamp before the stock. */

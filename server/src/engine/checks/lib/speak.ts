@@ -58,12 +58,12 @@ function solidRelated(i: Incident): Related {
 
 /**
  * Reports the incidents of a rule at the blocks that move, one finding for each cause: the same fault at other stations is
- * related. `describe` picks the message and may change the level.
+ * related. `describe` picks the message, adds what it says besides, and may change the level.
  */
 export function* reportIncidents(
   cx: RuleContext,
   rule: IncidentRule,
-  describe: (i: Incident) => Pick<Report, "key" | "level">,
+  describe: (i: Incident) => Pick<Report, "key" | "level"> & { readonly args?: Args },
 ): Generator<void, void, void> {
   const stationOfCause = new Map<string, string | undefined>();
   let before: { readonly step: number; readonly visit: number; readonly solid: Incident["solid"]; readonly cause: string } | undefined;
@@ -80,17 +80,18 @@ export function* reportIncidents(
     const cause = goesOn ? last.cause : causeOf(cx.run, i);
     before = { step: move.step, visit: move.visit, solid: i.solid, cause };
     const again = stationOfCause.get(cause) === station;
+    const { args, ...chosen } = describe(i);
     if (!stationOfCause.has(cause)) stationOfCause.set(cause, station);
     cx.report({
       at: cx.blockPlace(step),
-      args: incidentArgs(cx, i),
+      args: { ...incidentArgs(cx, i), ...args },
       ...(station === undefined ? {} : { station }),
       related: [solidRelated(i)],
       data: incidentData(cx, i),
       step: move.step,
       cause,
       relatedKey: again ? "related.also" : "related.also-at",
-      ...describe(i),
+      ...chosen,
     });
   }
 }
