@@ -3,6 +3,11 @@
  * by hand from the sample fixtures. Asked for by mutation testing.
  */
 import { describe, expect, it } from "vitest";
+import { programAllows } from "../../server/src/engine/checks/allow.js";
+import { rulePages } from "../../server/src/engine/checks/generate.js";
+import { renderMessage } from "../../server/src/engine/checks/wording.js";
+import { parseSource } from "../../server/src/engine/syntax/parse.js";
+import { profile } from "../support/analysis.js";
 import { type Setup, tell } from "../support/tell.js";
 
 type Sidecar = Record<string, unknown>;
@@ -120,5 +125,58 @@ describe("station-count: which loop counts the stations", () => {
     expect(counted(...round(54))).toEqual(['10 "WHILE [#100 LE 54] DO1" default(1, 4, bracket op10, A2+A3+A4, )']);
     expect(counted(...round(56))).toEqual(['10 "WHILE [#100 LE 56] DO1" default(3, 4, bracket op10, A4, )']);
     expect(counted(...over, "G#100", "M98 P100")).toEqual([]);
+  });
+});
+
+describe("the pages of the reference show each example as a reader needs it", () => {
+  const pages = rulePages();
+  const page = (rule: string): string => pages.get(`${rule}.md`) ?? "";
+  it("a sidecar with what is said of its lines, and a program of which nothing is said", () => {
+    const text = page("fixture-travel");
+    expect(text).toContain('**Example.** X ends at -650 on this machine.\n\n```jsonc\n{\n  "format": 1, "units": "mm",\n  "machine": {');
+    // The station stands in line 16, counted by hand.
+    expect(text).toContain(
+      "\n  ]\n}\n```\n\n- line 16, `[1, 1]`: error fixture-travel: A1: the part zero at X -680 mm is 30 mm outside the travel -650 mm … 0 mm\n\n" +
+        "```nc\nG21 G17 G40 G49 G80 G90\nM30\n```\n\nNothing is said.\n\n**Example.** Within the travel.\n\n```jsonc\n",
+    );
+    // Of a sidecar that is in order nothing is said before the program is shown.
+    expect(text).toContain("\n  ]\n}\n```\n\n```nc\nG21 G17 G40 G49 G80 G90\nM30\n```\n\nNothing is said.\n");
+  });
+  it("the sample that it stands on, a block that is meant whole, the program after a fix", () => {
+    const text = page("length-missing");
+    expect(text).toContain("**Example.** H0 holds no length.\n\nFixture: [two-stations](README.md#two-stations).\n\n```nc\nG21 G17");
+    expect(text).toContain(
+      "G28 Z0\nM30\n```\n\n- line 5, `G43 H0 Z20`: error length-missing: T2 goes to work under H0, which is no length\n\n" +
+        "After a proposed change:\n\n```nc\nG21 G17 G40 G49 G80 G90\nT2 M6\nS3000 M3\nG0 G54 X30 Y20\nG43 H2 Z20\nG1 Z-5 F200\nG0 Z20\nG91 G28 Z0\nM30\n```\n\n**Example.**",
+    );
+    // A mark below some words of a block.
+    expect(page("length-mismatch")).toContain("\n- line 5, `H2`: warning length-mismatch: H2 belongs to T2\n");
+  });
+  it("what is left out and what is set", () => {
+    expect(page("length-missing")).toContain(
+      "which is another matter.\n\nFixture: [two-stations](README.md#two-stations).\n\nWhat shift-everywhere says of it is left out here.\n\n```nc\n",
+    );
+    expect(page("station-skipped")).toContain("\n\nStation A2 is marked empty for the run.\n\n");
+  });
+});
+
+describe("words about the reports", () => {
+  it("an allow comment may have any blanks between its words", () => {
+    const allows = (text: string) => programAllows(parseSource("/p.nc", text, profile)).map((a) => [a.rules, a.reason]);
+    const one = [[["clamp-cut"], "step in the jaw"]];
+    for (const text of [
+      "(ALLOW clamp-cut: step in the jaw)",
+      "(ALLOW   clamp-cut  :  step in the jaw )",
+      "( allow\tclamp-cut:step in the jaw)",
+    ])
+      expect(allows(`G0 ${text}`), text).toEqual(one);
+    expect(allows("G0 (ALLOWclamp-cut: x)")).toEqual([]);
+  });
+  it("only the first letter of a message is made small, and not that of a code", () => {
+    const say = (rule: string, key: string, args = {}) => renderMessage(rule, { key, args }, { units: "mm" });
+    // A single capital with a small word behind it stands in the middle.
+    expect(say("length-missing", "bare", { tool: 2, h: 1 })).toMatch(/^G43 names no H here: T2 /);
+    expect(say("units-unstated", "fix.state", { code: "G21" })).toBe("state G21");
+    expect(say("point-missing", "fix.point", { text: "X5." })).toBe("write X5.");
   });
 });

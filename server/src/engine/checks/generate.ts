@@ -43,7 +43,7 @@ function rulePage(rule: Rule): string {
 }
 
 /** A line of an example that marks what is said of the line above it. */
-const MARKER = /^(?:;|\s*\/\/)\s*\^+\s+(error|warning|information)\s+([a-z-]+)(?::\s*(.*))?$/;
+const MARKER = /^(?:;|\/\/)\s*\^+\s+(error|warning|information)\s+([a-z-]+)(?::\s*(.*))?$/;
 
 /** An example as a reader wants it: what it shows, on which fixture, each text as it stands in its file, and what is said of its lines. */
 function example(text: string): string {
