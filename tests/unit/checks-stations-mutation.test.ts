@@ -200,3 +200,104 @@ describe("station-repeated", () => {
     ]);
   });
 });
+
+/** A row of two of which the second has an offset that the dialect does not know. */
+const nameless = (use: string, count: number): Setup => ({
+  use,
+  change: (s) => {
+    const { repeat: _, ...one } = (s.stations as Record<string, unknown>[])[0] ?? {};
+    s.stations = Array.from({ length: count }, (__, k) => ({
+      ...one,
+      id: `A${k + 1}`,
+      at: [1 + 3 * k, 1],
+      offset: k === count - 1 ? "G999" : `G${54 + k}`,
+    }));
+  },
+});
+
+describe("where the sidecar does not say the offset that is meant", () => {
+  it("station-repeated names the station, and offers nothing", () => {
+    const cut = ["X10 Y20", "Z2", "G1 Z-3 F300", "X40", "G0 Z50"];
+    const t = tell("station-repeated", nameless("three-stations", 3), [
+      ...["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", "G0 G54 X0 Y0", "G43 H1 Z50"],
+      ...[...cut, "G55", ...cut, "G55", ...cut, "G28 G91 Z0", "M30"],
+    ]);
+    expect(t.texts).toEqual([`17 "G55" no-offset(A2, ${T1}, A3, ) at A2; 11 related.first()`]);
+    expect(t.fixes).toEqual([]);
+  });
+  it("station-outside-part", () => {
+    const lines = ["G0 G54 X10 Y20", "G43 H1 Z50", "Z2", "G1 Z-3 F300", "G0 Z50", "X144", "G1 Z-3", "G0 Z50"];
+    const t = tell("station-outside-part", nameless("two-stations", 2), ["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", ...lines, "M30"]);
+    expect(t.texts).toEqual([`10 "G1 Z-3" no-offset(${T1}, A1, A2, {"mm":79}, {"mm":1}, ) at A1; 4 related.offset(A1)`]);
+    expect(t.fixes).toEqual([]);
+  });
+});
+
+describe("station-outside-part", () => {
+  // The stock is 60 by 41 from the part zero on; A2 stands 150 on in X. At X144 the tool of 10 is 79 from A1's stock and 1 from A2's.
+  const START = ["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3"];
+  const AWAY = ["G0 Z50", "X144 Y20", "G1 Z-3 F300", "G0 Z50"];
+  const outside = (...lines: string[]) => {
+    const t = tell("station-outside-part", { use: "two-stations" }, [...START, ...lines, ...AWAY, "G28 G91 Z0", "M30"]);
+    return { ...t, offered: t.fixes.map((f) => f.join(" ")) };
+  };
+  const cut = (x: number, y: number, ...rest: string[]) => [`G0 G54 X${x} Y${y}`, "G43 H1 Z50", "G1 Z-3 F300", ...rest];
+
+  it("in whole", () => {
+    const t = outside(...cut(10, 20));
+    expect(t.texts).toEqual([`9 "G1 Z-3 F300" default(${T1}, A1, A2, {"mm":79}, {"mm":1}, G55) at A1; 4 related.offset(A1)`]);
+    expect(t.offered).toEqual(["from 4 G0 G55 X10 Y20"]);
+    expect(t.findings[0]?.data).toEqual({ tool: 1, own: 79, distance: 1, neighbour: "A2" });
+    expect(t.findings[0]?.fixes.map((f) => [f.sameMotion, f.title.args])).toEqual([[false, { offset: "G55", neighbour: "A2" }]]);
+  });
+  it("the neighbour's offset is offered where a cut of the visit then reaches the neighbour's stock", () => {
+    const offered = (x: number, y: number, ...rest: string[]) => outside(...cut(x, y, ...rest)).offered.length;
+    // The radius of 5 beside 0 … 60 and 0 … 41.
+    expect([-5.1, -4.9, 64.9, 65.1].map((x) => offered(x, 20))).toEqual([0, 1, 1, 0]);
+    expect([-5.1, -4.9, 45.9, 46.1].map((y) => offered(30, y))).toEqual([0, 1, 1, 0]);
+    // A way that begins or ends there.
+    expect([offered(-8, 20, "X-6"), offered(-8, 20, "X-4"), offered(-4, 20, "X-8")]).toEqual([0, 1, 1]);
+    expect([offered(68, 20, "X66"), offered(68, 20, "X64"), offered(64, 20, "X68")]).toEqual([0, 1, 1]);
+  });
+  it("a rapid is no cut, an arc is one, and what another tool has cut there is another visit", () => {
+    const up = ["G0 G54 X30 Y20", "G43 H1 Z50", "X40"];
+    expect(outside(...up).offered).toEqual([]);
+    expect(outside(...up, "G2 X40 Y20 I-5 F300").offered).toHaveLength(1);
+    const by = ["T2 M6", "G0 G54 X30 Y20", "G43 H2 Z50", "G1 Z-3 F300", "G28 G91 Z0", "T1 M6", "G90 G0 G54 X144 Y20", "G43 H1 Z50"];
+    expect(outside(...by).findings).toHaveLength(1);
+    expect(outside(...by).offered).toEqual([]);
+  });
+  it("no fix where nothing or a computed word selects the offset", () => {
+    const t = outside("G0 X30 Y20", "G43 H1 Z50", "G1 Z-3 F300");
+    expect(t.texts).toEqual([`9 "G1 Z-3 F300" default(${T1}, A1, A2, {"mm":79}, {"mm":1}, G55) at A1`]);
+    expect(t.offered).toEqual([]);
+    const computed = outside("#1=54", "G0 G#1 X30 Y20", "G43 H1 Z50", "G1 Z-3 F300");
+    expect(computed.findings).toHaveLength(1);
+    expect(computed.offered).toEqual([]);
+  });
+  it("a tool that the sidecar does not describe has no width: exactly the stock", () => {
+    const bare = (x: number) => {
+      const lines = ["T9 M6", `G0 G54 X${x} Y20`, "G43 H9 Z50", "G1 Z-3 F300", ...AWAY, "G28 G91 Z0", "M30"];
+      return tell("station-outside-part", { use: "two-stations" }, [...START, ...lines]).fixes.length;
+    };
+    expect([-0.1, 0.1, 59.9, 60.1].map(bare)).toEqual([0, 1, 1, 0]);
+  });
+  it("the same place again by one tool is one finding, by another tool or at another place another one", () => {
+    const at = (x: number, tool: number) => [
+      `T${tool} M6`,
+      "S4000 M3",
+      `G0 G54 X${x} Y20`,
+      `G43 H${tool} Z50`,
+      "G1 Z-3 F300",
+      "G28 G91 Z0",
+      "G90",
+    ];
+    const count = (...visits: string[][]) => {
+      const found = tell("station-outside-part", { use: "two-stations" }, ["G21 G17 G40 G49 G80 G90", ...visits.flat(), "M30"]).findings;
+      return found.map((f) => f.related.filter((r) => r.message.key === "related.also-at").length);
+    };
+    expect(count(at(144, 1), at(30, 2), at(144, 1))).toEqual([1]);
+    expect(count(at(144, 1), at(30, 2), at(144.02, 1))).toEqual([0, 0]);
+    expect(count(at(144, 1), at(144, 2))).toEqual([0, 0]);
+  });
+});

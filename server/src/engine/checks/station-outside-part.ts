@@ -1,9 +1,10 @@
 import type { Fix, Related } from "../findings.js";
-import type { Station } from "../fixture/model.js";
-import { boundsAt } from "../fixture/solids.js";
+import type { Fixture, Solid, Station } from "../fixture/model.js";
+import { bounds } from "../geometry/box.js";
+import type { Move } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
 import { type OutsideCut, outsideCuts } from "./lib/outside.js";
 import { reselect, selections } from "./lib/selection.js";
-import { stepOf } from "./lib/speak.js";
 import { toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -16,6 +17,8 @@ export const stationOutsidePart = defineRule({
   messages: {
     default:
       "{tool} cuts under the offset of {station}, but {own} away from its stock and {distance} from that of {neighbour}: select {offset} if {neighbour} is meant",
+    "no-offset":
+      "{tool} cuts under the offset of {station}, but {own} away from its stock and {distance} from that of {neighbour}, whose offset the sidecar does not say",
     "related.offset": "the offset of {station} was selected here",
     "related.also-at": "also at {station}",
     "fix.offset": "Select {offset}, station {neighbour}",
@@ -70,37 +73,34 @@ M30
 ~~~
 `,
   *check(cx) {
+    const { fixture } = cx;
+    if (fixture === undefined) return;
     const reports: (Report & { cause: string })[] = [];
-    for (const found of yield* outsideCuts(cx)) {
-      const report = describe(cx, found.first, found.station, found);
-      if (report !== undefined) reports.push(report);
-    }
+    for (const found of yield* outsideCuts(cx)) reports.push(describe(cx, fixture, found));
     for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
   },
 });
 
-function describe(cx: RuleContext, first: number, station: Station, found: OutsideCut): (Report & { cause: string }) | undefined {
-  const { run } = cx;
-  const move = run.moves[first];
-  const step = stepOf(run, first);
-  if (move === undefined || step === undefined) return undefined;
+function describe(cx: RuleContext, fixture: Fixture, found: OutsideCut): Report & { cause: string } {
+  const { station, neighbour } = found;
+  const move = cx.run.moves[found.first] as Move;
   const chosen = selections(cx).find((s) => s.index === move.modal.offsetStep);
   const related: Related[] =
     chosen === undefined ? [] : [{ place: chosen.place, message: { key: "related.offset", args: { station: station.id } } }];
-  const offset = found.neighbour.offset === undefined ? "" : cx.offsetName(found.neighbour.offset);
+  const offset = neighbour.offset === undefined ? "" : cx.offsetName(neighbour.offset);
   const fixes: Fix[] = [];
-  if (chosen !== undefined && found.neighbour.offset !== undefined && meetsNeighbour(cx, first, station, found.neighbour)) {
-    const changes = reselect(cx, chosen, found.neighbour.offset);
+  if (chosen !== undefined && neighbour.offset !== undefined && meetsNeighbour(cx, fixture, move.visit, station, neighbour)) {
+    const changes = reselect(cx, chosen, neighbour.offset);
     if (changes !== undefined)
-      fixes.push({ title: { key: "fix.offset", args: { offset, neighbour: found.neighbour.id } }, changes, sameMotion: false });
+      fixes.push({ title: { key: "fix.offset", args: { offset, neighbour: neighbour.id } }, changes, sameMotion: false });
   }
-  const at = move.partTo.map((v) => (Number.isNaN(v) ? "?" : Math.round(v * 100))).join(",");
   return {
-    at: cx.blockPlace(step),
+    at: cx.blockPlace(cx.run.steps[move.step] as Step),
+    ...(neighbour.offset === undefined ? { key: "no-offset" } : {}),
     args: {
       tool: toolWords(cx, move.modal.tool),
       station: station.id,
-      neighbour: found.neighbour.id,
+      neighbour: neighbour.id,
       own: { mm: found.own },
       distance: { mm: found.distance },
       offset,
@@ -108,26 +108,24 @@ function describe(cx: RuleContext, first: number, station: Station, found: Outsi
     station: station.id,
     related,
     fixes,
-    data: { tool: move.modal.tool, own: found.own, distance: found.distance, neighbour: found.neighbour.id },
+    data: { tool: move.modal.tool, own: found.own, distance: found.distance, neighbour: neighbour.id },
     step: move.step,
-    cause: `${move.modal.tool}|${at}`,
+    cause: `${move.modal.tool}|${move.partTo.map((v) => Math.round(v * 100)).join()}`,
   };
 }
 
 /** Whether the cuts of the visit, with the same coordinates under the neighbour's offset, reach the neighbour's stock in X and Y. */
-function meetsNeighbour(cx: RuleContext, first: number, station: Station, neighbour: Station): boolean {
-  const { run, fixture } = cx;
-  const stock = neighbour.solids.find((s) => s.kind === "stock");
-  const visit = run.moves[first]?.visit;
-  if (fixture === undefined || stock === undefined || neighbour.base.face !== station.base.face) return false;
-  const by = [neighbour.computed.X - station.computed.X, neighbour.computed.Y - station.computed.Y];
-  return run.moves.some((m) => {
+function meetsNeighbour(cx: RuleContext, fixture: Fixture, visit: number, station: Station, neighbour: Station): boolean {
+  // Both look at the tool, so they are where they are placed.
+  const stock = neighbour.solids.find((s) => s.kind === "stock") as Solid;
+  const box = bounds(stock.placed);
+  const by = [neighbour.computed.X - station.computed.X, neighbour.computed.Y - station.computed.Y] as const;
+  return cx.run.moves.some((m) => {
     if (m.visit !== visit || (m.kind !== "feed" && m.kind !== "arc")) return false;
-    const box = boundsAt(fixture, stock, fixture.machine.rotary === undefined ? 0 : m.rotaryTo);
     const radius = (fixture.tools.get(m.modal.tool)?.DC ?? 0) / 2;
     return ([0, 1] as const).every((k) => {
-      const low = Math.min(m.from[k], m.to[k]) + (by[k] as number) - radius;
-      const high = Math.max(m.from[k], m.to[k]) + (by[k] as number) + radius;
+      const low = Math.min(m.from[k], m.to[k]) + by[k] - radius;
+      const high = Math.max(m.from[k], m.to[k]) + by[k] + radius;
       return low < box.to[k] && high > box.from[k];
     });
   });

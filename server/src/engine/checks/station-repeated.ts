@@ -13,6 +13,8 @@ export const stationRepeated = defineRule({
   summary: "A tool does the same path twice at one station while a sibling goes without.",
   messages: {
     default: "{station} is machined a second time by {tool} with the same path, and {missing} not at all: select {offset} here",
+    "no-offset":
+      "{station} is machined a second time by {tool} with the same path, and {missing}, whose offset the sidecar does not say, not at all",
     again:
       "{tool} does the same path at {station} a second time, and not at its siblings: the second time is too much, or belongs to another station",
     "related.first": "the first time",
@@ -195,7 +197,7 @@ function describe(cx: RuleContext, r: Repeat, chosen: ReadonlyMap<number, Select
   }
   return {
     at: selection?.place ?? cx.blockPlace(run.steps[index] as Step),
-    ...(missing === undefined ? { key: "again" } : {}),
+    ...(missing === undefined ? { key: "again" } : missing.offset === undefined ? { key: "no-offset" } : {}),
     args: { station, tool: toolWords(cx, tally.tool), missing: missing?.id ?? "", offset },
     station,
     related: [{ place: cx.blockPlace(first), message: { key: "related.first", args: {} } }],
