@@ -2,7 +2,7 @@ import type { Fix } from "../findings.js";
 import type { Step } from "../machine/run.js";
 import type { Word } from "../syntax/block.js";
 import type { Expr } from "../syntax/expression.js";
-import { type CountedLoop, countedLoops } from "./lib/counted.js";
+import { type CountedLoop, countedLoops, repeatWord } from "./lib/counted.js";
 import { inHabit } from "./lib/edits.js";
 import { listArg, toolWords } from "./lib/words.js";
 import { defineRule, type RuleContext } from "./rule.js";
@@ -136,10 +136,7 @@ M99
       const step = cx.run.steps[loop.step];
       if (step === undefined) continue;
       const { control } = step.block;
-      const repeat =
-        loop.kind === "loop"
-          ? undefined
-          : step.block.words.find((w) => cx.profile.repeatLetters.includes(w.letter) && !Number.isNaN(cx.value(step, w)));
+      const repeat = loop.kind === "loop" ? undefined : repeatWord(cx, step);
       const fault = loop.past.length === 0 ? "" : loop.missing.length === 0 ? "past" : "both";
       cx.report({
         at: repeat !== undefined ? cx.place(step, repeat) : control !== undefined ? cx.place(step, control) : cx.blockPlace(step),
@@ -162,8 +159,13 @@ M99
 
 /** The right number of repeats, where each goes to a station of its own and only the last are too many or too few. */
 function repeatFix(cx: RuleContext, step: Step, repeat: Word | undefined, loop: CountedLoop): Fix[] {
-  if (repeat === undefined || repeat.expr !== undefined || cx.value(step, repeat) !== loop.count || !loop.atEnd) return [];
-  const text = inHabit(cx, step, `${repeat.letter}${loop.wanted}`);
+  if (repeat === undefined || repeat.expr !== undefined || !loop.atEnd) return [];
+  // In the packed form the last four digits are the program.
+  const packed = repeat.letter === "P";
+  const value = cx.value(step, repeat);
+  if ((packed ? Math.floor(value / 10000) : value) !== loop.count) return [];
+  const program = packed ? String(value % 10000).padStart(4, "0") : "";
+  const text = inHabit(cx, step, `${repeat.letter}${loop.wanted}${program}`);
   const changes = [{ place: cx.place(step, repeat), text }];
   return [{ title: { key: "fix.repeat", args: { wanted: loop.wanted } }, changes, sameMotion: false }];
 }

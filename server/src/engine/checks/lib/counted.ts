@@ -1,6 +1,7 @@
 import { followingOffset } from "../../dialect/offsets.js";
 import type { Station } from "../../fixture/model.js";
 import type { Run, Step } from "../../machine/run.js";
+import type { Word } from "../../syntax/block.js";
 import type { Expr } from "../../syntax/expression.js";
 import type { RuleContext } from "../rule.js";
 import { selections } from "./selection.js";
@@ -84,7 +85,13 @@ function find(cx: RuleContext): CountedLoop[] {
     const others = drafts.flatMap((d, k) => (d.tool !== draft.tool || k === i ? [] : d.ahead.map((s) => ({ s, earlier: k < i }))));
     const after = ahead.filter((s) => !others.some((o) => o.earlier && o.s === s));
     const before = behind.filter((s) => !others.some((o) => o.s === s));
-    const missing = [...new Set([...after, ...before])].sort((a, b) => a.index - b.index);
+    const gone = new Set(keys);
+    const between = (s: Station): boolean =>
+      gone.has(followingOffset(s.offset ?? "", 1, cx.profile) ?? "") && gone.has(followingOffset(s.offset ?? "", -1, cx.profile) ?? "");
+    const left = [...new Set([...after, ...before])].sort((a, b) => a.index - b.index);
+    // A loop that makes a round for each station counts right: in one of them it jumps over the station.
+    const jumps = left.length > 0 && left.every(between) && roundsOf(cx, draft) === keys.length + left.length;
+    const missing = jumps ? [] : left;
     const visited = keys.flatMap((key) => loadedAt(key) ?? []);
     const past = keys.filter((k) => fixture.stationsOf(k).length === 0 && !fixture.datums.has(k));
     if (visited.length === 0 || (missing.length === 0 && past.length === 0)) return [];
@@ -101,6 +108,15 @@ function find(cx: RuleContext): CountedLoop[] {
       },
     ];
   });
+}
+
+/** How often a loop goes round with the tool in the spindle; NaN for the repeats of a call. */
+function roundsOf(cx: RuleContext, { kind, step, tool }: Draft): number {
+  const control = cx.run.steps[step] as Step;
+  if (kind === "repeat") return Number.NaN;
+  const asked = cx.run.steps.filter((s) => s.block === control.block && s.call === control.call && s.after.tool === tool).length;
+  // The last time that a WHILE is asked no round follows.
+  return control.block.control?.kind === "while" ? asked - 1 : asked;
 }
 
 /** A loop with the offsets that it goes to and the stations that it leaves out, behind its last and before its first. */
@@ -211,9 +227,17 @@ function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: 
   return undefined;
 }
 
+/** The word of a call that says how often: a letter of its own, or in the packed form the P with the repeats before the program's number. */
+export function repeatWord(cx: RuleContext, step: Step): Word | undefined {
+  const { words } = step.block;
+  const own = words.find((w) => cx.profile.repeatLetters.includes(w.letter) && !Number.isNaN(cx.value(step, w)));
+  if (own !== undefined || !cx.profile.packedRepeat || cx.word(step, "M98") === undefined) return own;
+  return words.find((w) => w.letter === "P" && cx.value(step, w) > 9999);
+}
+
 /** Whether a call has a word for its repeats. */
-function saysHowOften(cx: RuleContext, { block }: Step): boolean {
-  return block.words.some((w) => cx.profile.repeatLetters.includes(w.letter));
+function saysHowOften(cx: RuleContext, step: Step): boolean {
+  return step.block.words.some((w) => cx.profile.repeatLetters.includes(w.letter)) || repeatWord(cx, step) !== undefined;
 }
 
 /** Whether a block stands between a WHILE and its END, or between a label and the IF … GOTO that jumps back to it. */
@@ -237,9 +261,8 @@ function around(cx: RuleContext, index: number): { readonly step: number; readon
   const loopsAround = (s: Step, kind: "while" | "if-goto"): boolean => s.call === step.call && s.block.control?.kind === kind;
   const before = steps.slice(0, index).findLast((s) => loopsAround(s, "while") && encloses(cx, s, step));
   if (before !== undefined) return { step: firstOf(cx, before), kind: "loop" };
-  const after = steps.findIndex((s, i) => i > index && loopsAround(s, "if-goto"));
-  const jump = steps[after];
-  if (jump !== undefined && encloses(cx, jump, step)) return { step: after, kind: "loop" };
+  const jump = steps.slice(index + 1).find((s) => loopsAround(s, "if-goto"));
+  if (jump !== undefined && encloses(cx, jump, step)) return { step: firstOf(cx, jump), kind: "loop" };
   const caller = steps[step.call.caller];
   if (caller === undefined) return undefined;
   return saysHowOften(cx, caller) ? { step: step.call.caller, kind: "repeat" } : around(cx, step.call.caller);
