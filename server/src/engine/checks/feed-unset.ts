@@ -135,7 +135,7 @@ M30
         modeStep = index;
         feedSeen = false;
       }
-      if (step.block.words.some((w) => w.letter === "F")) feedSeen = true;
+      if (cx.word(step, "F") !== undefined) feedSeen = true;
       // What the dialect could not read may have held the F or the M03; it may not even be among the steps.
       if (step.block.line > (unreadable[step.source] ?? Number.POSITIVE_INFINITY)) unread = true;
       if (step.block.words.some((w) => w.expr?.kind === "absent")) unread = true;
