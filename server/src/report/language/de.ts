@@ -322,7 +322,7 @@ export const german: Readonly<Record<string, Texts>> = {
   "fixture-register-shared": {
     default: "{offset} gehört zu den Stationen {stations}: ein Register kann nicht zwei Positionen halten",
     several: "{offset} gehören zu den Stationen {stations}: ein Register kann nicht zwei Positionen halten",
-    datum: "{offset} gehört zu den Stationen {stations} und ist auch als Bezugspunkt angegeben",
+    datum: "{offset} gehört zu {stations} und ist auch als Bezugspunkt angegeben",
     "related.other": "{station} benutzt sie auch",
     "related.others": "{station} benutzen sie auch",
     "related.datum": "hier als Bezugspunkt angegeben",

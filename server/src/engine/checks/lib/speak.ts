@@ -97,8 +97,8 @@ export function* reportIncidents(
 }
 
 /**
- * One incident of a rule for each step: several solids met by one block are one fault, of which the first speaks, as deep as
- * the block goes into it (the last peck of a hole).
+ * One incident of a rule for each step: several solids met by one block are one fault, of which the first speaks (a hard one
+ * before a soft jaw that may be cut), as deep as the block goes into it (the last peck of a hole).
  */
 function worstOfSteps(run: Run, incidents: readonly Incident[], rule: IncidentRule): Iterable<Incident> {
   const worst = new Map<number, Incident>();
@@ -106,7 +106,8 @@ function worstOfSteps(run: Run, incidents: readonly Incident[], rule: IncidentRu
     const move = i.rule === rule ? run.moves[i.move] : undefined;
     if (move === undefined) continue;
     const held = worst.get(move.step);
-    if (held === undefined) {
+    // A cut into a soft jaw is only mentioned: it must not stand before a jaw that is hard.
+    if (held === undefined || (rule === "clamp-cut" && held.solid.machinable && !i.solid.machinable)) {
       if (!i.follows) worst.set(move.step, i);
       continue;
     }
