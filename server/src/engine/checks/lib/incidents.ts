@@ -295,7 +295,10 @@ function withoutOverlaps(run: Run, incidents: readonly Incident[]): Incident[] {
   const out: Incident[] = [];
   for (const list of byMove.values()) {
     const struck = list.some((i) => i.rule === "clamp-rapid" && i.enters);
-    const wrong = list.some((i) => i.rule === "clamp-cut" || i.rule === "base-drilled" || i.rule === "neighbour-cut");
+    // A cut into a soft jaw is meant: the holder that goes with it is not.
+    const wrong = list.some(
+      (i) => (i.rule === "clamp-cut" && !i.solid.machinable) || i.rule === "base-drilled" || i.rule === "neighbour-cut",
+    );
     const kept = list.filter((i) => {
       if (wrong && i.rule === "holder-reach") return false;
       // A rapid that runs into a clamp is told by that; the stock that it meets on the same way is of the same fault.
