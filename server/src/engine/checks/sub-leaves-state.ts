@@ -60,7 +60,7 @@ const MODES: readonly Mode[] = [
 ];
 
 /** What a control starts with: going back to it is what a start-of-tool program is for, and leaves nothing to be undone. */
-const HOME: Readonly<Record<string, readonly string[]>> = {
+const HOME: Readonly<Record<Mode["name"], readonly string[]>> = {
   distance: ["G90"],
   plane: ["G17"],
   feed: ["G94"],
@@ -181,75 +181,74 @@ M99
 
 interface Activation {
   readonly call: Call;
-  /** Index of the calling step. */
-  readonly caller: number;
   readonly first: number;
-  /** The last step of the activation. */
-  readonly last: number;
+  /** The last step of the activation, those of what it called among them. */
+  last: number;
+  /** The last step of its own: the return, or the last block of a program that ends without one. */
+  own: number;
 }
 
-/** Every time a subprogram was run, with the steps it took, those of what it called among them. */
-function* activations(steps: readonly Step[]): Generator<void, Activation[], void> {
-  const found = new Map<Call, { first: number; last: number }>();
+/** Every time a subprogram was run. */
+function* activations(steps: readonly Step[]): Generator<void, readonly Activation[], void> {
+  const found = new Map<Call, Activation>();
   yield* paced(steps, (step, index) => {
-    for (let c: Call | undefined = step.call; c !== undefined && c.caller >= 0; c = c.parent) {
-      const entry = found.get(c);
-      if (entry === undefined) found.set(c, { first: index, last: index });
-      else entry.last = index;
+    for (let call: Call | undefined = step.call; call !== undefined && call.caller >= 0; call = call.parent) {
+      const entry = found.get(call) ?? { call, first: index, last: index, own: index };
+      entry.last = index;
+      if (call === step.call) entry.own = index;
+      found.set(call, entry);
     }
   });
-  return [...found].map(([call, { first, last }]) => ({ call, caller: call.caller, first, last }));
+  return [...found.values()];
 }
 
 function judge(cx: RuleContext, a: Activation): void {
-  const { steps } = cx.run;
-  const entered = steps[a.first];
-  const left = steps[a.last];
-  if (entered === undefined || left === undefined || left.call !== a.call) return;
-  const returns = cx.word(left, "M99") !== undefined;
-  if (!returns) return;
+  const entered = (cx.run.steps[a.first] as Step).before;
+  const left = (cx.run.steps[a.last] as Step).after;
+  const end = cx.run.steps[a.own] as Step;
+  // The end of the program in place of a return is another fault.
+  if (left.uncertain !== undefined || ["M2", "M30"].some((code) => cx.word(end, code) !== undefined)) return;
   for (const mode of MODES) {
-    const before = mode.code(entered.before);
-    const after = mode.code(left.after);
-    if (before === after || before === "" || after === "" || HOME[mode.name]?.includes(after) === true) continue;
-    if (left.after.uncertain !== undefined) continue;
+    const before = mode.code(entered);
+    const after = mode.code(left);
+    if (before === after || before === "" || after === "" || HOME[mode.name].includes(after)) continue;
     const setter = setterOf(cx, a, mode);
     // What a program called from here has set is that program's finding.
-    if (setter === undefined || setter.call !== a.call) continue;
+    if (setter.call !== a.call) continue;
     const relying = relyingStep(cx, a.last + 1, mode);
     if (relying === undefined) continue;
-    report(cx, a, left, setter, relying, before, after);
+    report(cx, a, end, setter, relying, before, after);
     return;
   }
 }
 
 /** The last step of the activation that changed the mode. */
-function setterOf(cx: RuleContext, a: Activation, mode: Mode): Step | undefined {
-  for (let i = a.last; i >= a.first; i--) {
-    const step = cx.run.steps[i];
-    if (step !== undefined && mode.code(step.before) !== mode.code(step.after)) return step;
+function setterOf(cx: RuleContext, a: Activation, mode: Mode): Step {
+  let i = a.last;
+  for (; i > a.first; i--) {
+    const step = cx.run.steps[i] as Step;
+    if (mode.code(step.before) !== mode.code(step.after)) break;
   }
-  return undefined;
+  return cx.run.steps[i] as Step;
 }
 
 /** The first step behind the return that acts by the mode, unless one states it first. */
 function relyingStep(cx: RuleContext, from: number, mode: Mode): Step | undefined {
-  for (let i = from; i < Math.min(from + REACH, cx.run.steps.length); i++) {
-    const step = cx.run.steps[i];
-    if (step === undefined || says(cx, step, mode.states)) return undefined;
+  for (const step of cx.run.steps.slice(from, from + REACH)) {
+    if (says(cx, step, mode.states)) return undefined;
     if (mode.relies(cx, step)) return step;
   }
   return undefined;
 }
 
-function report(cx: RuleContext, a: Activation, left: Step, setter: Step, relying: Step, before: string, after: string): void {
+function report(cx: RuleContext, a: Activation, end: Step, setter: Step, relying: Step, before: string, after: string): void {
   const program = `${a.call.kind === "local" ? "N" : "O"}${a.call.program}`;
   const args = { program, before, after, line: relying.block.line + 1 };
-  const m99 = cx.word(left, "M99");
+  const m99 = cx.word(end, "M99");
   cx.report({
-    at: m99 === undefined ? cx.blockPlace(left) : cx.place(left, m99),
+    at: cx.place(end, m99),
     args,
-    step: a.last,
+    step: a.own,
     related: [
       { place: cx.blockPlace(setter), message: { key: "related.set", args } },
       { place: cx.blockPlace(relying), message: { key: "related.relies", args } },
@@ -257,7 +256,7 @@ function report(cx: RuleContext, a: Activation, left: Step, setter: Step, relyin
     fixes:
       m99 === undefined
         ? []
-        : [{ title: { key: "fix.restore", args }, changes: [wordsBefore(cx, left, m99.start, before)], sameMotion: false }],
+        : [{ title: { key: "fix.restore", args }, changes: [wordsBefore(cx, end, m99.start, before)], sameMotion: false }],
     data: { before, after },
   });
 }
