@@ -24,7 +24,7 @@ What to try next
   npm run try                                                       the demo in a real VS Code workbench: type a wrong P, hover, correct it
   node server/dist/cli.js stations fixtures-config/demo/plate/plate.fixture.json        where every station stands, and its notches
   node server/dist/cli.js offsets fixtures-config/demo/plate/plate.fixture.json --format g10   the offset block for the control
-  node server/dist/cli.js check --explain fixtures-config/demo/plate/lever.nc           the least clearance of every visit
+  node server/dist/cli.js check --explain fixtures-config/demo/plate/lever.nc           the least clearances and deepest cut of every visit
   node server/dist/cli.js trace fixtures-config/demo/tombstone/end-cap.nc               every move, one JSON object a line
 Jawline is a review aid, not a proof: prove every program out with the guards closed.`);
 process.exitCode = surprises === 0 ? 0 : 1;

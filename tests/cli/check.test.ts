@@ -80,6 +80,11 @@ describe("a clean program", () => {
     expect(rows).toContainEqual(["moving jaw of A1", "11.000", "cutting", "line 10"]);
     expect(rows).toContainEqual(["parallels of A2", "28.000", "cutting", "line 15"]);
     expect(rows).toContainEqual(["base", "53.000", "cutting", "line 14"]);
+    // It takes 2 of the stock; the tool's cutting part and the grid stand beside it.
+    const [, deepest = ""] = out.split("Greatest depth of cut along the tool, mm:\n");
+    const cuts = deepest.split("\n").map((line) => line.trim().split(/\s{2,}/));
+    expect(cuts.find((row) => row[0] === "line 6")?.slice(1, 5)).toEqual(["T1", "G54", "A1", "2.000"]);
+    expect(deepest).toContain("heights on a grid of this step");
   });
 });
 

@@ -47,6 +47,8 @@ const least = object(
   ["file"],
 );
 
+const deepest = object({ depth: orNull("number"), grid: number, file: text, line }, ["file"]);
+
 const visit = object(
   {
     tool: orNull("number"),
@@ -59,8 +61,10 @@ const visit = object(
     moves: { type: "integer", minimum: 1 },
     // Only with --explain.
     least: { type: "array", items: least },
+    // Only with --explain, and where the visit cuts.
+    deepest,
   },
-  ["file", "least"],
+  ["file", "least", "deepest"],
 );
 
 const program = object({

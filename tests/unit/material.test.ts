@@ -153,3 +153,43 @@ describe("cuts from the side, level and on a ramp, against voxels", () => {
     });
   }
 });
+
+describe("the depth of cut of a visit", () => {
+  const program = (...lines: string[]): string[] => [
+    "G21 G17 G40 G49 G80 G90",
+    "T1 M6",
+    "G0 G54 X30 Y30 S6000 M3",
+    "G43 H1 Z50",
+    ...lines,
+    "G0 Z50",
+    "G28 G91 Z0",
+    "M30",
+    "",
+  ];
+  function cuts(text: string, lines: readonly string[]) {
+    const files = new Map([
+      ["/s/p.nc", lines.join("\n")],
+      ["/s/p.fixture.json", text],
+    ]);
+    const { run, fixture } = analyseNow(memoryHost(files), { program: "/s/p.nc" });
+    if (fixture === undefined) throw new Error("no fixture");
+    return [...cutDepths(run, fixture).values()].map((c) => [c.depth, run.steps[run.moves[c.move]?.step ?? -1]?.block.line]);
+  }
+  const drill = sidecar(8).replace(`"DC": ${2 * RADIUS}`, '"DC": 8, "SIG": 90');
+
+  it("of a drill counts to its point, at once or peck by peck", () => {
+    expect(cuts(drill, program("G98 G81 Z-12.5 R2 F200", "G80"))).toEqual([[12.5, 4]]);
+    // Three pecks of 5, of which the first begins 2 above the stock: 3, 5 and 5.
+    const [[depth = 0, line] = []] = cuts(drill, program("G98 G83 Z-13 R2 Q5 F200", "G80"));
+    expect([depth, line]).toEqual([expect.closeTo(5, 3), 4]);
+  });
+  it("is that of the deepest block, and no more than what stood there", () => {
+    // Down to 3, then a second cut to 8 over the same place takes 5; out through the bottom of 60 there are 52 left.
+    expect(cuts(sidecar(8), program("G1 Z-3 F200", "Z-8", "G0 Z2"))).toEqual([[5, 5]]);
+    expect(cuts(sidecar(8), program("G1 Z-8 F200", "Z-65", "G0 Z2"))).toEqual([[52, 5]]);
+  });
+  it("is not said where nothing is cut, and not known behind a tool of no known width", () => {
+    expect(cuts(sidecar(8), program("G1 Z2 F200"))).toEqual([]);
+    expect(cuts(sidecar(8).replace(`"DC": ${2 * RADIUS}, `, ""), program("G1 Z-3 F200"))).toEqual([[Number.NaN, 4]]);
+  });
+});

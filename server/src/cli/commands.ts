@@ -103,7 +103,7 @@ Maschine, die örtlichen Vorschriften und befähigte Personen entscheiden.
   --skip on|off                   the state of block skip at the machine (default off: / blocks are run)
   --empty A3,A4                   stations that are not loaded in this run
   --dialect NAME                  the control's dialect where no sidecar names one
-  --explain                       the least clearance to each kind of solid, visit by visit
+  --explain                       the least clearances and the deepest cut, visit by visit
   --locale en|de                  language of the answer (default: that of LC_ALL, LC_MESSAGES or LANG)
 
 ${EXITS[0]}
@@ -116,7 +116,7 @@ ${EXITS[0]}
   --skip on|off                   Stand der Satzausblendung an der Maschine (Vorgabe off: /-Sätze laufen)
   --empty A3,A4                   Stationen, die in diesem Lauf nicht bestückt sind
   --dialect NAME                  Dialekt der Steuerung, wo keine Vorrichtungsdatei einen nennt
-  --explain                       der kleinste Abstand zu jeder Art von Körper, Besuch für Besuch
+  --explain                       die kleinsten Abstände und der tiefste Schnitt, Besuch für Besuch
   --locale en|de                  Sprache der Antwort (Vorgabe: die von LC_ALL, LC_MESSAGES oder LANG)
 
 ${EXITS[1]}

@@ -231,6 +231,7 @@ function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefi
       const above = watch.tooHigh.get(field);
       if (above !== undefined) watch.tooHigh.set(field, Math.max(above, aboveCutting(field, a, b, stack ?? [])));
       let cut = watch.cut.get(field);
+      if (cut !== undefined) cut = Math.max(cut, tipInto(field, a), tipInto(field, b));
       for (const part of parts) {
         if (!Number.isFinite(part.topRadius)) continue;
         // What the bottom of the part does not reach, it cannot lower.
@@ -251,6 +252,14 @@ function carve(fields: Map<number, Field>, move: Move, stack: ToolStack | undefi
       if (cut !== undefined) watch.cut.set(field, cut);
     }
   }
+}
+
+/** How far a tool point lies below the top of stock that nothing has cut there: the point of a drill stands between the lines of the grid. */
+function tipInto(f: Field, p: Vec3): number {
+  const i = Math.floor((p[0] - f.from[0]) / f.du);
+  const j = Math.floor((p[1] - f.from[1]) / f.dv);
+  const inside = i >= 0 && j >= 0 && i < f.columns && j < f.rows;
+  return inside && f.heights[j * f.columns + i] === Math.fround(f.to[2]) ? f.to[2] - Math.max(p[2], f.from[2]) : 0;
 }
 
 /**

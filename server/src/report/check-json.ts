@@ -1,14 +1,14 @@
 import type { Finding } from "../engine/findings.js";
 import type { Analysis } from "../engine/program.js";
 import type { Visit } from "../engine/visits.js";
-import { leastClearances } from "./certificates.js";
+import { deepestCut, leastClearances } from "./certificates.js";
 import type { ProgramReport, ReportContext } from "./program-report.js";
 import { countedFromOne, isUnreadable, jsonNumber, relatedOf, sortedFindings, stationId, visitPlace } from "./program-report.js";
 import { say } from "./texts.js";
 
 /** What else `check --format json` shows. */
 export interface CheckJsonOptions {
-  /** Adds `least` to every visit: the least clearance to each kind of solid. */
+  /** Adds `least` to every visit, the least clearance to each kind of solid, and `deepest`, the greatest depth of cut, where it cuts. */
   readonly explain: boolean;
   spellOffset(analysis: Analysis, key: string): string;
 }
@@ -63,8 +63,24 @@ function visitJson(visit: Visit, analysis: Analysis, cx: ReportContext, options:
     line,
     seconds: jsonNumber(visit.seconds),
     moves: visit.moves,
-    ...(options.explain ? { least: leastClearances(analysis, visit).map((c) => leastJson(c, analysis, cx)) } : {}),
+    ...(options.explain ? explainJson(visit, analysis, cx) : {}),
   };
+}
+
+function explainJson(visit: Visit, analysis: Analysis, cx: ReportContext): object {
+  const cut = deepestCut(analysis, visit);
+  const deepest =
+    cut === undefined
+      ? {}
+      : {
+          deepest: {
+            depth: jsonNumber(cut.depth),
+            grid: jsonNumber(cut.grid),
+            ...(cut.file === analysis.program ? {} : { file: cx.shownFile(cut.file) }),
+            line: cut.line,
+          },
+        };
+  return { least: leastClearances(analysis, visit).map((c) => leastJson(c, analysis, cx)), ...deepest };
 }
 
 function leastJson(least: ReturnType<typeof leastClearances>[number], analysis: Analysis, cx: ReportContext): object {

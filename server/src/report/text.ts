@@ -1,6 +1,6 @@
 import type { Finding, Level } from "../engine/findings.js";
 import type { Analysis } from "../engine/program.js";
-import { leastClearances, uncheckedMoves } from "./certificates.js";
+import { deepestCut, leastClearances, uncheckedMoves } from "./certificates.js";
 import { lengthText, tableText } from "./plain-table.js";
 import type { ProgramReport, ReportContext } from "./program-report.js";
 import { countedFromOne, isComplete, isUnreadable, relatedOf, sortedFindings, stationId, visitOpening } from "./program-report.js";
@@ -130,52 +130,53 @@ export function printable(text: string): string {
   return text.replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, (c) => (c === "\t" ? "\t" : "\ufffd"));
 }
 
-/** The least clearances of every visit: a clean result is a table of numbers. */
+/** The least clearances and the deepest cut of every visit: a clean result is a table of numbers. */
 function explainText(analysis: Analysis, cx: ReportContext, options: TextOptions, paint: Paint): string {
   const units = analysis.fixture?.units ?? "mm";
-  let text = `${paint("strong", say("least-head", { units }))}\n`;
+  const text = `${paint("strong", say("least-head", { units }))}\n`;
   if (analysis.run.visits.length === 0) return `${text}    ${say("no-visit")}\n`;
   if (analysis.clearances === undefined) return `${text}    ${say("no-sidecar")}\n`;
+  const lineAt = (at: { readonly file: string; readonly line: number }): string =>
+    at.file === analysis.program ? say("line", { line: at.line }) : `${cx.shownFile(at.file)}:${at.line}`;
   const rows: string[][] = [];
+  const cuts: string[][] = [];
   for (const visit of analysis.run.visits) {
-    const { file, line } = visitOpening(analysis, visit);
-    const where = file === analysis.program ? say("line", { line }) : `${cx.shownFile(file)}:${line}`;
     const tool = Number.isFinite(visit.tool) ? `T${visit.tool}` : "T?";
-    const lead = [where, tool, options.spellOffset(analysis, visit.offset), stationId(analysis.fixture, visit.station) ?? "-"];
+    const station = stationId(analysis.fixture, visit.station) ?? "-";
+    const lead = [lineAt(visitOpening(analysis, visit)), tool, options.spellOffset(analysis, visit.offset), station];
     let first = true;
     const row = (...cells: string[]) => {
       rows.push([...(first ? lead : ["", "", "", ""]), ...cells]);
       first = false;
     };
     for (const least of leastClearances(analysis, visit)) {
-      const at = least.file === analysis.program ? say("line", { line: least.line }) : `${cx.shownFile(least.file)}:${least.line}`;
       const name = solidName(least.solid);
       const solid = least.station === undefined ? name : say("of-station", { solid: name, station: least.station });
-      row(solid, lengthText(least.distance, units), say(`part.${least.part}`), at);
+      row(solid, lengthText(least.distance, units), say(`part.${least.part}`), lineAt(least));
     }
     for (const [reason, { moves, line: at }] of uncheckedMoves(analysis, visit)) {
       const count = say(moves === 1 ? "move-unchecked" : "moves-unchecked", { count: moves });
       row(count, "-", "-", say("from-line", { line: at, reason: cx.wordsOf(analysis).reason(reason) }));
     }
     if (first) row(say("no-measure"), "-", "-", "-");
+    const cut = deepestCut(analysis, visit);
+    if (cut !== undefined)
+      cuts.push([...lead, lengthText(cut.depth, units), lengthText(cut.cuttingPart, units), lengthText(cut.grid, units), lineAt(cut)]);
   }
-  text += tableText(
-    [
-      say("head.visit"),
-      say("head.tool"),
-      say("head.offset"),
-      say("head.station"),
-      say("head.nearest"),
-      say("head.least"),
-      say("head.part-of-tool"),
-      say("head.block"),
-    ],
-    rows.map((cells) => cells.map(printable)),
-  )
-    .split("\n")
-    .map((l) => (l === "" ? "" : `    ${l}`))
-    .join("\n");
-  return text;
+  const visitHead = [say("head.visit"), say("head.tool"), say("head.offset"), say("head.station")];
+  const table = (head: readonly string[], cells: readonly (readonly string[])[]): string =>
+    tableText(
+      [...visitHead, ...head],
+      cells.map((row) => row.map(printable)),
+    )
+      .split("\n")
+      .map((l) => (l === "" ? "" : `    ${l}`))
+      .join("\n");
+  const clearances = text + table([say("head.nearest"), say("head.least"), say("head.part-of-tool"), say("head.block")], rows);
+  if (cuts.length === 0) return clearances;
+  const head = `${paint("strong", say("deepest-head", { units }))}\n`;
+  const note = `    ${say("deepest-note")}\n`;
+  return `${clearances}\n${head}${table([say("head.depth"), say("head.cutting-part"), say("head.grid"), say("head.block")], cuts)}${note}`;
 }
 
 function notCheckedText(analysis: Analysis, cx: ReportContext, paint: Paint): string {
