@@ -5,7 +5,7 @@ import type { Move } from "../../machine/move.js";
 export function extentOf(move: Move): readonly (readonly [number, number])[] {
   const { from, to, centre, sweep } = move;
   const ends = [0, 1, 2].map((k) => [Math.min(from[k] as number, to[k] as number), Math.max(from[k] as number, to[k] as number)] as const);
-  if (move.kind !== "arc" || centre === undefined) return ends;
+  if (centre === undefined) return ends;
   const bounds = boundsOfArc({ from, to, centre, sweep, plane: move.modal.plane });
   return bounds.from.map((low, k) => [low, bounds.to[k] as number] as const);
 }
