@@ -288,6 +288,30 @@ describe("offset-value-overwritten", () => {
     expect(written(g10(2, "X-530.01"))).toEqual([]);
     expect(written(g10(2, "X-530.004"))).toHaveLength(2);
   });
+  it("the trim is related where the sidecar gives it; the fix changes the motion", () => {
+    const trim = { G55: { X: 0.015, Z: -0.02 } };
+    const change = (s: Record<string, unknown>) => void Object.assign(s, { offsets: { trim } });
+    const t = tell("offset-value-overwritten", { ...two, change }, ["G21 G90", g10(2, "X-530."), "M30"]);
+    const sidecar = JSON.parse(samples["two-stations"]?.text ?? "") as Record<string, unknown>;
+    change(sidecar);
+    const lines = JSON.stringify(sidecar, undefined, 2).split("\n");
+    const [place] = t.findings.flatMap((f) => f.related.map((x) => x.place));
+    expect(place?.file).toBe("/case/fixture.json");
+    expect(lines[place?.range.line ?? 0]).toBe('        "X": 0.015,');
+    expect(t.findings[0]?.fixes.map((x) => [x.sameMotion, x.title.args])).toEqual([[false, { word: "X-529.985" }]]);
+    expect(t.findings[0]?.data).toEqual({ axis: "X", trim: 0.015 });
+  });
+  it("a program that states no units has the sidecar's: 0.015 in of trim", () => {
+    const change = (s: Record<string, unknown>) => void Object.assign(s, { units: "inch", offsets: { trim: { G55: { X: 0.015 } } } });
+    const inch = (x: string) => tell("offset-value-overwritten", { ...two, change }, ["G90", g10(2, x), "M30"]).fixes;
+    // The tolerance of 0.02 mm is 0.0008 in: the value without the trim is another fault, offset-value.
+    expect(inch("X-530.")).toEqual([]);
+    const wide = (s: Record<string, unknown>) => void Object.assign(s, { tolerance: { X: 1 } });
+    const both = { ...two, change: (s: Record<string, unknown>) => [change(s), wide(s)] };
+    expect(tell("offset-value-overwritten", both as Setup, ["G90", g10(2, "X-530."), "M30"]).fixes).toEqual([
+      ["from 2", "G10 L2 P2 X-529.985"],
+    ]);
+  });
   it("computed or set as a variable: no fix", () => {
     expect(written("#1=-530", g10(2, "X#1"))).toEqual(['3 "X#1" default(G55, X, {"mm":0.015}) at A2; trim']);
     expect(written("#5241=-530.")).toEqual(['2 "#5241=-530." default(G55, X, {"mm":0.015}) at A2; trim']);
@@ -632,6 +656,31 @@ describe("offset-unmapped", () => {
     expect(start("G54", "G1 Z-1 F100")).toEqual([]);
     expect(start("G55", "G55", "G1 Z-1 F100")).toEqual([]);
     expect(start("G55", "G0 X9")).toEqual([]);
+    // Where the program's branches disagree, the offset is not known.
+    expect(start("G55", "IF [#500 EQ 1] GOTO 10", "G55", "N10 G1 Z-1 F100")).toEqual([]);
+    // The whole series beside is one fault, which offset-series tells.
+    expect(start("G55", "G1 Z-1 F100", "G54 X9", "G55 X9", "G56 X9")).toEqual([]);
+    const emptied: Setup = {
+      use: "three-stations",
+      empty: ["A2"],
+      change: (s) => void Object.assign((s.stations as object[])[0] ?? {}, { offset: "G55" }),
+    };
+    const lines = ["G21 G17 G40 G49 G80 G90", "T1 M6", "S4000 M3", "G0 X0 Y0", "G43 H1 Z50", "G1 Z-1 F100", "M30"];
+    const t = tell("offset-unmapped", emptied, lines);
+    expect(t.fixes).toEqual([
+      ["from 4", "G55"],
+      ["from 4", "G57"],
+    ]);
+    expect(t.findings[0]?.fixes.map((f) => f.sameMotion)).toEqual([false, false]);
+    // The work may be turned before: that goes by no offset.
+    const turned: Setup = {
+      use: "tombstone",
+      change: (s) => {
+        for (const [k, station] of (s.stations as Record<string, unknown>[]).entries()) station.offset = `G${55 + k}`;
+      },
+    };
+    const index = ["G21 G17 G40 G49 G80 G90", "G28 G91 Z0", "G90 G0 B0", "T1 M6", "S4000 M3", "X0 Y0", "G43 H1 Z50", "G1 Z-1 F100", "M30"];
+    expect(tell("offset-unmapped", turned, index).fixes.map((f) => f.join(" "))).toEqual(["from 6 G55", "from 6 G56"]);
     // A program that only others call is under the offset of its caller.
     const called = ["O100", "G90 G0 X0 Y0", "G1 Z-1 F100", "M99"];
     const later: Setup = { use: "three-stations", change: (s) => void Object.assign((s.stations as object[])[0] ?? {}, { offset: "G55" }) };

@@ -1,7 +1,9 @@
 import type { Fix } from "../findings.js";
+import type { Move } from "../machine/move.js";
+import type { Step } from "../machine/run.js";
 import { uncertainRounds } from "./lib/counted.js";
 import { blockBefore } from "./lib/edits.js";
-import { usesOffset } from "./lib/left.js";
+import { unsure, usesOffset } from "./lib/left.js";
 import { reselect, type Selection, selections, seriesShift } from "./lib/selection.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -127,11 +129,9 @@ function initial(cx: RuleContext): void {
   if (cx.entry === "subprogram") return;
   for (const move of cx.run.moves) {
     if (move.kind !== "feed" && move.kind !== "arc") continue;
-    const step = cx.run.steps[move.step];
-    if (step === undefined || move.modal.offsetStep >= 0 || move.modal.uncertain?.includes("offset") === true) return;
-    if (!isUnmapped(cx, move.modal.offset)) return;
+    if (move.modal.offsetStep >= 0 || unsure(move.modal, "offset") || !isUnmapped(cx, move.modal.offset)) return;
     cx.report({
-      at: cx.blockPlace(step),
+      at: cx.blockPlace(cx.run.steps[move.step] as Step),
       key: "initial",
       args: { offset: cx.offsetName(move.modal.offset) },
       step: move.step,
@@ -150,10 +150,11 @@ function fixes(cx: RuleContext, s: Selection): Fix[] {
   const ordered = [...stations.filter((st) => !been.has(st.index)), ...stations.filter((st) => been.has(st.index))];
   const out: Fix[] = [];
   for (const station of ordered) {
-    const changes = station.offset === undefined ? undefined : reselect(cx, s, station.offset);
-    if (changes === undefined || station.offset === undefined) continue;
+    const offset = station.offset as string;
+    const changes = reselect(cx, s, offset);
+    if (changes === undefined) continue;
     out.push({
-      title: { key: "fix.station", args: { offset: cx.offsetName(station.offset), station: station.id } },
+      title: { key: "fix.station", args: { offset: cx.offsetName(offset), station: station.id } },
       changes,
       sameMotion: false,
     });
@@ -161,16 +162,15 @@ function fixes(cx: RuleContext, s: Selection): Fix[] {
   return out;
 }
 
-/** The station's offset before the first block that goes where an offset says. */
+/** The station's offset before the first block that goes where an offset says; every station has one where the other is unmapped. */
 function initialFixes(cx: RuleContext): Fix[] {
   const { fixture, run } = cx;
-  const first = run.moves.find((m) => usesOffset(m) && m.kind !== "index");
-  const step = first === undefined ? undefined : run.steps[first.step];
-  if (fixture === undefined || step === undefined) return [];
-  return fixture.stations.flatMap((station) => {
-    if (station.offset === undefined || station.empty) return [];
-    const offset = cx.offsetName(station.offset);
+  const first = run.moves.find((m) => usesOffset(m) && m.kind !== "index") as Move;
+  const step = run.steps[first.step] as Step;
+  const stations = (fixture?.stations ?? []).filter((s) => !s.empty);
+  return stations.map((station) => {
+    const offset = cx.offsetName(station.offset as string);
     const title = { key: "fix.station", args: { offset, station: station.id } };
-    return [{ title, changes: [blockBefore(cx, step, offset)], sameMotion: false }];
+    return { title, changes: [blockBefore(cx, step, offset)], sameMotion: false };
   });
 }

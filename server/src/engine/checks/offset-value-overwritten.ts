@@ -1,5 +1,10 @@
+import type { Fix } from "../findings.js";
+import type { Fixture } from "../fixture/model.js";
+import type { Step } from "../machine/run.js";
+import type { Word } from "../syntax/block.js";
+import type { Place } from "../text/place.js";
 import { inHabit, programNumber } from "./lib/edits.js";
-import { AXES, isOffsetWrite, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
+import { AXES, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
 import { defineRule, type RuleContext } from "./rule.js";
 
 /** A G10 line that writes over a correction which was measured at the first article. */
@@ -59,10 +64,11 @@ M30
 ~~~
 `,
   check(cx) {
+    const { fixture } = cx;
+    if (fixture === undefined) return;
     for (const write of cx.run.writes) {
-      if (!isOffsetWrite(write) || (write.incremental && cx.profile.g10Incremental)) continue;
-      const step = cx.run.steps[write.step];
-      if (step === undefined) continue;
+      if (write.incremental && cx.profile.g10Incremental) continue;
+      const step = cx.run.steps[write.step] as Step;
       for (const station of stationsOfRegister(cx, write.register)) {
         for (const letter of AXES) {
           const trim = station.trim[letter] ?? 0;
@@ -74,12 +80,12 @@ M30
           if (Number.isNaN(off) || Math.abs(off) > toleranceOf(cx, letter) || Math.abs(off) <= Math.abs(off + trim)) continue;
           const word = step.block.words[axis.wordIndex];
           cx.report({
-            at: word === undefined ? cx.blockPlace(step) : cx.place(step, word),
+            at: cx.place(step, word),
             args: { offset: cx.offsetName(write.register), axis: letter, trim: { mm: trim } },
             station: station.id,
             step: write.step,
-            ...trimPlace(cx, write.register, letter),
-            fixes: word === undefined || word.expr !== undefined ? [] : [fix(cx, write.step, word, letter, wanted)],
+            related: [{ place: trimPlace(fixture, write.register, letter), message: { key: "related.trim", args: {} } }],
+            fixes: word === undefined || word.expr !== undefined ? [] : [fix(cx, step, word, letter, wanted)],
             data: { axis: letter, trim },
           });
         }
@@ -88,22 +94,17 @@ M30
   },
 });
 
-function trimPlace(
-  cx: RuleContext,
-  register: string,
-  letter: string,
-): { related?: { place: ReturnType<RuleContext["blockPlace"]>; message: { key: string; args: Record<string, never> } }[] } {
-  if (cx.fixture === undefined) return {};
-  const place = cx.fixture.placeOf(["offsets", "trim", cx.offsetName(register), letter]);
-  return { related: [{ place, message: { key: "related.trim", args: {} } }] };
+/** Where the sidecar gives the trim of an axis. */
+function trimPlace(fixture: Fixture, register: string, letter: string): Place {
+  return fixture.placeOf(["offsets", "trim", fixture.offsetName(register), letter]);
 }
 
-function fix(cx: RuleContext, index: number, word: { readonly start: number; readonly end: number }, letter: string, wanted: number) {
-  const step = cx.run.steps[index];
-  const text = `${letter}${programNumber(wanted, step?.after.units ?? cx.fixture?.units ?? "mm")}`;
+/** The word with the value that the trim is in. */
+function fix(cx: RuleContext, step: Step, word: Word, letter: string, wanted: number): Fix {
+  const text = `${letter}${programNumber(wanted, step.after.units ?? cx.fixture?.units ?? "mm")}`;
   return {
     title: { key: "fix.add", args: { word: text } },
-    changes: step === undefined ? [] : [{ place: cx.place(step, word), text: inHabit(cx, step, text) }],
+    changes: [{ place: cx.place(step, word), text: inHabit(cx, step, text) }],
     sameMotion: false,
   };
 }

@@ -7,7 +7,7 @@ import type { RegisterWrite, Step } from "../machine/run.js";
 import type { Word } from "../syntax/block.js";
 import type { Place } from "../text/place.js";
 import { inHabit, programAngle, programNumber } from "./lib/edits.js";
-import { isOffsetWrite, shiftAt, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
+import { shiftAt, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
 import { misaddressedSteps } from "./offset-register.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
@@ -141,7 +141,7 @@ M30
     if (fixture === undefined) return;
     const elsewhere = yield* misaddressedSteps(cx);
     for (const write of cx.run.writes) {
-      if (!isOffsetWrite(write) || (write.incremental && cx.profile.g10Incremental) || elsewhere.has(write.step)) continue;
+      if ((write.incremental && cx.profile.g10Incremental) || elsewhere.has(write.step)) continue;
       judgeWrite(cx, fixture, write);
     }
     for (const [key, stored] of fixture.stored) judgeStored(cx, fixture, key, stored);
