@@ -6,6 +6,7 @@ import { isKnownPoint, type Vec3 } from "../../geometry/vector.js";
 import type { Move } from "../../machine/move.js";
 import type { Run } from "../../machine/run.js";
 import { type MaterialAnswer, type MaterialQuery, materialAnswers } from "../../material.js";
+import { programAllows } from "../allow.js";
 import type { Clearances, Contact, RuleContext } from "../rule.js";
 import { approachesOf, claimsOf, traversesOf } from "./claims.js";
 import { findSelections } from "./selection.js";
@@ -92,7 +93,8 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
     const incident = settle(fixture, run, d, d.query === undefined ? undefined : answerOf.get(d.query));
     if (incident !== undefined) incidents.push(incident);
   }
-  const result = withConsequences(fixture, run, withoutNeighbours(run, withoutOverlaps(run, incidents)));
+  const isMeant = meantBy(run, fixture);
+  const result = withConsequences(fixture, run, withoutNeighbours(run, withoutOverlaps(run, incidents, isMeant), isMeant), isMeant);
   known.set(clearances, result);
   return result;
 }
@@ -284,8 +286,26 @@ function unknownMaterial(fixture: Fixture, run: Run, d: Draft): Incident | undef
   };
 }
 
+/** Whether what happens is meant: then it hides nothing beside it, and nothing behind it that is another fault. */
+type IsMeant = (i: Incident) => boolean;
+
+/** A cut into a soft jaw is meant, and so is what an ALLOW comment with its reason waives or the sidecar switches off. */
+function meantBy(run: Run, fixture: Fixture): IsMeant {
+  const allowed = run.sources.map((source) => {
+    const lines = new Set<string>();
+    for (const { rules, reason, lines: at } of programAllows(source))
+      if (reason !== undefined) for (const rule of rules) for (const line of at) lines.add(`${rule} ${line}`);
+    return lines;
+  });
+  return (i) => {
+    if (fixture.levels.get(i.rule) === "off" || (i.rule === "clamp-cut" && i.solid.machinable)) return true;
+    const step = run.steps[run.moves[i.move]?.step ?? -1];
+    return step !== undefined && allowed[step.source]?.has(`${i.rule} ${step.block.line}`) === true;
+  };
+}
+
 /** Contract ruling 41 within one move: holders only where the cutting part is right, and the clamp before the stock. */
-function withoutOverlaps(run: Run, incidents: readonly Incident[]): Incident[] {
+function withoutOverlaps(run: Run, incidents: readonly Incident[], isMeant: IsMeant): Incident[] {
   const byMove = new Map<number, Incident[]>();
   for (const i of incidents) {
     const list = byMove.get(i.move);
@@ -294,11 +314,9 @@ function withoutOverlaps(run: Run, incidents: readonly Incident[]): Incident[] {
   }
   const out: Incident[] = [];
   for (const list of byMove.values()) {
-    const struck = list.some((i) => i.rule === "clamp-rapid" && i.enters);
-    // A cut into a soft jaw is meant: the holder that goes with it is not.
-    const wrong = list.some(
-      (i) => (i.rule === "clamp-cut" && !i.solid.machinable) || i.rule === "base-drilled" || i.rule === "neighbour-cut",
-    );
+    const struck = list.some((i) => i.rule === "clamp-rapid" && i.enters && !isMeant(i));
+    // A cut that is meant does not mean the holder that goes with it.
+    const wrong = list.some((i) => (i.rule === "clamp-cut" || i.rule === "base-drilled" || i.rule === "neighbour-cut") && !isMeant(i));
     const kept = list.filter((i) => {
       if (wrong && i.rule === "holder-reach") return false;
       // A rapid that runs into a clamp is told by that; the stock that it meets on the same way is of the same fault.
@@ -325,9 +343,9 @@ function withoutOverlaps(run: Run, incidents: readonly Incident[]): Incident[] {
 }
 
 /** A visit that cuts into a neighbour is that fault; that its rapids come near the neighbour's jaws follows from it. */
-function withoutNeighbours(run: Run, incidents: readonly Incident[]): Incident[] {
+function withoutNeighbours(run: Run, incidents: readonly Incident[], isMeant: IsMeant): Incident[] {
   const visitOf = (i: Incident): string => `${run.moves[i.move]?.visit} ${i.solid.station}`;
-  const cut = new Set(incidents.filter((i) => i.rule === "neighbour-cut").map(visitOf));
+  const cut = new Set(incidents.filter((i) => i.rule === "neighbour-cut" && !isMeant(i)).map(visitOf));
   return incidents.filter((i) => (i.rule !== "clamp-rapid" && i.rule !== "clamp-near") || i.enters || !cut.has(visitOf(i)));
 }
 
@@ -349,8 +367,8 @@ function withoutStickOut(run: Run, incidents: readonly Incident[]): Incident[] {
 }
 
 /** Marks what only follows: the next move starts where the one before ended, in the same solid. */
-function withConsequences(fixture: Fixture, run: Run, incidents: readonly Incident[]): Incident[] {
-  const last = new Map<string, { move: number; entry: number; entered: boolean; rapid: boolean }>();
+function withConsequences(fixture: Fixture, run: Run, incidents: readonly Incident[], isMeant: IsMeant): Incident[] {
+  const last = new Map<string, { move: number; entry: number; entered: boolean; rapid: boolean; meant: boolean }>();
   const out: Incident[] = [];
   for (const i of incidents) {
     const move = run.moves[i.move];
@@ -363,9 +381,9 @@ function withConsequences(fixture: Fixture, run: Run, incidents: readonly Incide
     let again = false;
     if (held !== undefined && held.move !== i.move && contiguous(run, held.move, i.move)) {
       // A cut that begins where a rapid went in is a fault of its own, unless one block of a cycle does both; out again is not.
-      // A cut into a soft jaw is only mentioned, so a rapid that goes on from it is a fault of its own too.
+      // A rapid that goes on from a cut which is meant is a fault of its own too.
       const beginsAnew = rapid
-        ? !held.rapid && i.solid.machinable && i.enters && !goesBack(run, i.move)
+        ? !held.rapid && held.meant && i.enters && !goesBack(run, i.move)
         : held.rapid && !(move.role === "cycle-feed" && run.moves[held.move]?.step === move.step);
       again = !beginsAnew && i.enters && held.entered && comesBack(fixture, run, held.entry, i);
       follows = !beginsAnew && !again && (!i.enters || held.entered);
@@ -376,6 +394,7 @@ function withConsequences(fixture: Fixture, run: Run, incidents: readonly Incide
       entry: follows && held !== undefined ? held.entry : i.move,
       entered: i.enters || (follows && held?.entered === true),
       rapid: follows && held !== undefined ? held.rapid : rapid,
+      meant: follows && held !== undefined ? held.meant : isMeant(i),
     });
   }
   return markNear(run, out);
