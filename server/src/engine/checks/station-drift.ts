@@ -1,7 +1,7 @@
 import type { Fix, Related } from "../findings.js";
 import type { Station } from "../fixture/model.js";
 import type { Move } from "../machine/move.js";
-import type { Run, Step } from "../machine/run.js";
+import type { Call, Run, Step } from "../machine/run.js";
 import type { Word } from "../syntax/block.js";
 import { incidentsOf } from "./lib/incidents.js";
 import { outsideCuts } from "./lib/outside.js";
@@ -215,15 +215,14 @@ function moveText(run: Run, m: Move): string {
 /** The word in which a copy stands alone; undefined where it differs in more than a few words, or is another path altogether. */
 function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Copy[], graver: ReadonlySet<number>): Report | undefined {
   const other = most[0] as Copy;
-  if (copy.steps.length !== other.steps.length || shared(tally, copy, other) || isOneText(copy, other)) return undefined;
-  const selecting = new Set(selections(cx).flatMap((s) => [s.code, ...(s.p === undefined ? [] : [s.p])]));
-  const words = copy.steps.flatMap((step, i) => differences(cx, step, other.steps[i] as Step, selecting));
+  const words = argumentDifferences(cx, tally, copy, most) ?? wordDifferences(cx, tally, copy, other);
   const [first] = words;
   if (first === undefined || words.length > Math.max(2, copy.steps.length / 8)) return undefined;
   // F0 has a rule of its own.
   if (first.word.letter === "F" && cx.value(first.step, first.word) === 0) return undefined;
   const last = copy.steps.at(-1) as Step;
-  for (let m = first.step.firstMove; m < last.endMove; m++) if (graver.has(m)) return undefined;
+  const from = first.step.call === copy.steps[0]?.call ? first.step : (copy.steps[0] as Step);
+  for (let m = from.firstMove; m < last.endMove; m++) if (graver.has(m)) return undefined;
   const wanted = spell(cx, first.otherStep, first.otherWord);
   const related: Related[] = [
     { place: cx.place(first.otherStep, first.otherWord), message: { key: "related.sibling", args: { sibling: other.station.id } } },
@@ -253,6 +252,47 @@ function differing(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Cop
     data: { tool: tally.tool, siblings: most.map((c) => c.station.id) },
     step: cx.run.steps.indexOf(first.step),
   };
+}
+
+/** The words in which the blocks of two copies differ; none where they are no copies of one text. */
+function wordDifferences(cx: RuleContext, tally: Tally, copy: Copy, other: Copy): readonly Difference[] {
+  if (copy.steps.length !== other.steps.length || shared(tally, copy, other) || isOneText(copy, other)) return [];
+  const selecting = new Set(selections(cx).flatMap((s) => [s.code, ...(s.p === undefined ? [] : [s.p])]));
+  return copy.steps.flatMap((step, i) => differences(cx, step, other.steps[i] as Step, selecting));
+}
+
+/**
+ * Where one macro makes all the copies, its calls are what was copied: the arguments that only this call has otherwise. What is
+ * another one at each station (its number, its offset) tells the stations apart and counts as none. Undefined where the copies are
+ * not made by calls of one macro.
+ */
+function argumentDifferences(cx: RuleContext, tally: Tally, copy: Copy, most: readonly Copy[]): readonly Difference[] | undefined {
+  const [own, ...others] = [copy, ...most].map((c) => macroCallOf(cx, c)) as [Step | undefined, ...(Step | undefined)[]];
+  const [other] = others;
+  if (own === undefined || other === undefined || own.block === other.block) return undefined;
+  const said = (step: Step | undefined, letter: string): number => {
+    const word = step?.block.words.find((w) => w.letter === letter);
+    return step === undefined || word === undefined ? Number.NaN : cx.value(step, word);
+  };
+  if (others.some((o) => said(o, "P") !== said(own, "P"))) return undefined;
+  // The same calls in another order, as a way there and back has them.
+  const stations = most.map((c) => c.station.index);
+  if (stations.some((s) => tally.byStation.get(s)?.some((u) => u.path === copy.unit.path))) return [];
+  return own.block.words.flatMap((word) => {
+    const otherWord = other.block.words.find((w) => w.letter === word.letter);
+    const wanted = said(other, word.letter);
+    if (otherWord === undefined || word.letter === "G" || cx.value(own, word) === wanted) return [];
+    return others.every((o) => said(o, word.letter) === wanted) ? [{ step: own, word, otherStep: other, otherWord }] : [];
+  });
+}
+
+/** The block that calls the macro in which a copy begins; undefined where it begins in none. */
+function macroCallOf(cx: RuleContext, copy: Copy): Step | undefined {
+  for (let call: Call | undefined = copy.steps[0]?.call; call !== undefined; call = call.parent) {
+    const caller = cx.run.steps[call.caller];
+    if (caller !== undefined && cx.word(caller, "G65") !== undefined) return caller;
+  }
+  return undefined;
 }
 
 /** Two programs of which one is used at several stations are no copies of one path. */
