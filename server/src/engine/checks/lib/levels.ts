@@ -3,10 +3,11 @@ import type { Fixture } from "../../fixture/model.js";
 import { allSolids, boundsAt, LINE } from "../../fixture/solids.js";
 import type { Box } from "../../geometry/box.js";
 import type { Modal, Move } from "../../machine/move.js";
-import type { Run } from "../../machine/run.js";
+import type { Run, Step } from "../../machine/run.js";
 import type { RuleContext } from "../rule.js";
 import { TOUCH } from "./incidents.js";
 import { unsure } from "./left.js";
+import { drained } from "./paced.js";
 
 /**
  * The least machine Z of the tool point, mm, at which a tool passes over everything that stands within the corridor of
@@ -73,14 +74,10 @@ export function roundedUp(mm: number, units: "mm" | "inch"): number {
 export function keepClear(cx: RuleContext, moves: readonly Move[], own?: number): boolean {
   const { fixture, run } = cx;
   if (fixture === undefined) return false;
-  const look = computeClearances({ ...run, moves } satisfies Run, fixture);
-  let next = look.next();
-  while (next.done !== true) next = look.next();
-  const { contacts, unchecked } = next.value;
+  const { contacts, unchecked } = drained(computeClearances({ ...run, moves } satisfies Run, fixture));
   if (unchecked.size > 0) return false;
   return contacts.every(({ move: index, solid, distance, depth }) => {
-    const move = moves[index];
-    if (move === undefined) return false;
+    const move = moves[index] as Move;
     const up = move.from[0] === move.to[0] && move.from[1] === move.to[1] && move.to[2] > move.from[2];
     const isOwn = solid.kind === "stock" && solid.station === move.station;
     if (up && isOwn) return true;
@@ -98,11 +95,9 @@ const GROUP_ONE = [0, 1, 2, 3, 73, 74, 76, ...Array.from({ length: 10 }, (_, n) 
  */
 export function motionBefore(cx: RuleContext, index: number): string | undefined {
   const { run } = cx;
-  const motion = run.steps[index]?.before.motion;
+  const { motion } = (run.steps[index] as Step).before;
   if (motion === "G0") return "G0 ";
-  for (let s = index; s < run.steps.length && s < index + 200; s++) {
-    const step = run.steps[s];
-    if (step === undefined) break;
+  for (const step of run.steps.slice(index, index + 200)) {
     if (step.block.words.some((w) => w.letter === "G" && GROUP_ONE.includes(cx.value(step, w)))) return "G0 ";
     if (step.endMove > step.firstMove) break;
   }
