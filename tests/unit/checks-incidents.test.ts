@@ -5,7 +5,7 @@
 import { describe, expect, it } from "vitest";
 import { createContext } from "../../server/src/engine/checks/context.js";
 import { causeOf, type Incident, incidentsOf } from "../../server/src/engine/checks/lib/incidents.js";
-import { angleBetween, broughtDeviation, faces, offsetDeviation } from "../../server/src/engine/checks/lib/stations.js";
+import { broughtDeviation, faces, offsetDeviation } from "../../server/src/engine/checks/lib/stations.js";
 import { rules } from "../../server/src/engine/checks/registry.generated.js";
 import type { Contact } from "../../server/src/engine/checks/rule.js";
 import type { Fixture } from "../../server/src/engine/fixture/model.js";
@@ -496,19 +496,6 @@ describe("what an offset beside its station explains", () => {
 describe("faces of a tombstone", () => {
   const rotary = { axis: "B", centre: [0, 0, 0], sense: 1, indexSeconds: undefined, inOffset: false } as const;
   const turned: Fixture = { ...two, machine: { ...two.machine, rotary: { ...rotary, centre: [0, 0, 0] } } };
-  it("angles", () => {
-    expect(
-      [
-        [10, 350],
-        [350, 10],
-        [180, 0],
-        [0, 180],
-        [190, 0],
-        [-190, 0],
-        [725, 5],
-      ].map(([a, b]) => angleBetween(a as number, b as number)),
-    ).toEqual([20, -20, 180, -180, -170, 170, 0]);
-  });
   it("within the tolerance of the rotary; unknown angles are neither", () => {
     expect([0, 360, 0.005, -0.005, 0.006, 180, NAN].map((r) => faces(turned, A1, r))).toEqual([
       true,

@@ -77,7 +77,7 @@ M30
           if (axis === undefined || wanted === undefined || Math.abs(trim) < 1e-9) continue;
           const off = axis.result - wanted;
           // Beyond the tolerance it is another fault; nearer to the trimmed value the trim is in it.
-          if (Number.isNaN(off) || Math.abs(off) > toleranceOf(cx, letter) || Math.abs(off) <= Math.abs(off + trim)) continue;
+          if (Number.isNaN(off) || Math.abs(off) > toleranceOf(fixture, letter) || Math.abs(off) <= Math.abs(off + trim)) continue;
           const word = step.block.words[axis.wordIndex];
           cx.report({
             at: cx.place(step, word),

@@ -7,7 +7,7 @@ import type { RegisterWrite, Step } from "../machine/run.js";
 import type { Word } from "../syntax/block.js";
 import type { Place } from "../text/place.js";
 import { inHabit, programAngle, programNumber } from "./lib/edits.js";
-import { shiftAt, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
+import { fieldOf, shiftAt, stationsOfRegister, toleranceOf, wantedContent } from "./lib/stored.js";
 import { misaddressedSteps } from "./offset-register.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
 
@@ -164,10 +164,9 @@ function judgeWrite(cx: RuleContext, fixture: Fixture, write: RegisterWrite): vo
       cx.notChecked(what, { key: Number.isNaN(result) ? "why.computed" : "why.shift", args: {} });
       continue;
     }
-    const isLinear = letter === "X" || letter === "Y" || letter === "Z";
-    const shiftBySidecar = isLinear ? (fixture.commonShift[letter] ?? 0) : (fixture.commonShift.rotary ?? 0);
-    held[isLinear ? letter : "rotary"] = result + shift - shiftBySidecar;
-    deviations.push(...deviation(cx, letter, result, wanted, step.block.words[wordIndex]));
+    const field = fieldOf(letter);
+    held[field] = result + shift - (fixture.commonShift[field] ?? 0);
+    deviations.push(...deviation(fixture, letter, result, wanted, step.block.words[wordIndex]));
   }
   if (deviations.length === 0) return;
   const words = deviations.flatMap((d) => d.word ?? []);
@@ -190,7 +189,7 @@ function judgeStored(cx: RuleContext, fixture: Fixture, key: string, stored: Sto
     // Without a rotary axis nothing is wanted of it.
     const letter = field === "rotary" ? (fixture.machine.rotary?.axis ?? "") : field;
     if (replacedBefore(cx, key, letter)) continue;
-    deviations.push(...deviation(cx, letter, stored.values[field] ?? Number.NaN, expected[field] ?? Number.NaN));
+    deviations.push(...deviation(fixture, letter, stored.values[field] ?? Number.NaN, expected[field] ?? Number.NaN));
   }
   if (deviations.length === 0) return;
   const places = deviations.map((d) => axisPlace(fixture, key, stored, d.letter));
@@ -211,10 +210,10 @@ function judgeStored(cx: RuleContext, fixture: Fixture, key: string, stored: Sto
 }
 
 /** An axis that is off by more than its tolerance; none where one of the two is not known. */
-function deviation(cx: RuleContext, letter: string, found: number, wanted: number, word?: Word): Deviation[] {
+function deviation(fixture: Fixture, letter: string, found: number, wanted: number, word?: Word): Deviation[] {
   const off = "XYZ".includes(letter) ? found - wanted : angleBetween(wanted, found);
   // A nanometre of room, so that a difference of exactly the tolerance is within it.
-  return Math.abs(off) > toleranceOf(cx, letter) + 1e-6 ? [{ letter, found, wanted, off, word }] : [];
+  return Math.abs(off) > toleranceOf(fixture, letter) + 1e-6 ? [{ letter, found, wanted, off, word }] : [];
 }
 
 function describe(

@@ -1,10 +1,10 @@
+import { angleBetween } from "../../fixture/angle.js";
 import type { Run, Step } from "../../machine/run.js";
 import { actingWords } from "../context.js";
 import type { RuleContext } from "../rule.js";
 import { since, unsure, usesOffset } from "./left.js";
 import { drained, paced } from "./paced.js";
 import { selections } from "./selection.js";
-import { angleBetween } from "./stations.js";
 
 /** A block that looks absolute while G91 of a reference return is still in force. */
 export interface IncrementalFault {

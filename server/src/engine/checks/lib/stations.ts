@@ -1,3 +1,4 @@
+import { angleBetween } from "../../fixture/angle.js";
 import type { Fixture, Station } from "../../fixture/model.js";
 import type { Move } from "../../machine/move.js";
 import type { Run } from "../../machine/run.js";
@@ -21,12 +22,6 @@ export function siblingsOf(fixture: Fixture): Siblings[] {
     else group.stations.push(station);
   }
   return [...groups.values()];
-}
-
-/** The difference of two angles, from -180 to 180 degrees. */
-export function angleBetween(a: number, b: number): number {
-  const d = (a - b) % 360;
-  return d > 180 ? d - 360 : d < -180 ? d + 360 : d;
 }
 
 /**

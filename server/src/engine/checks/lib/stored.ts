@@ -1,4 +1,4 @@
-import type { Axis, Station } from "../../fixture/model.js";
+import type { Axis, Fixture, Station } from "../../fixture/model.js";
 import type { RegisterWrite } from "../../machine/run.js";
 import type { RuleContext } from "../rule.js";
 
@@ -9,41 +9,29 @@ export function stationsOfRegister(cx: RuleContext, register: string): readonly 
   return (cx.fixture?.stationsOf(register) ?? []).filter((s) => !s.empty);
 }
 
-/** The common shift of an axis as the program has written it up to a step, else the sidecar's. */
+/** The common shift of an axis as the program has written it up to a step, else the sidecar's; 0 without one. */
 export function shiftAt(cx: RuleContext, step: number, letter: string): number {
-  let value = shiftOfFixture(cx, letter);
-  for (const write of cx.run.writes) {
-    if (write.step > step) break;
-    if (write.register !== "shift") continue;
-    const axis = write.axes.get(letter);
-    if (axis !== undefined) value = axis.result;
-  }
-  return value;
+  const written = cx.run.writes.filter((w) => w.register === "shift" && w.step <= step && w.axes.has(letter)).at(-1);
+  return written?.axes.get(letter)?.result ?? cx.fixture?.commonShift[fieldOf(letter)] ?? 0;
 }
 
-function shiftOfFixture(cx: RuleContext, letter: string): number {
-  const shift = cx.fixture?.commonShift;
-  if (shift === undefined) return 0;
-  if (letter === "X" || letter === "Y" || letter === "Z") return shift[letter] ?? 0;
-  return shift.rotary ?? 0;
+/** The axis of a sidecar's table that a letter means, where all others are the rotary one. */
+export function fieldOf(letter: string): Axis | "rotary" {
+  return letter === "X" || letter === "Y" || letter === "Z" ? letter : "rotary";
 }
 
 /** What a register must hold for a station, mm or degrees: computed − common shift − (Z) reference; undefined where nothing is asked. */
 export function wantedContent(cx: RuleContext, station: Station, letter: string, step: number): number | undefined {
   const { fixture } = cx;
-  if (fixture === undefined) return undefined;
-  const shift = shiftAt(cx, step, letter);
-  if (letter === "X" || letter === "Y") return station.computed[letter] - shift;
-  if (letter === "Z") return station.computed.Z - shift - fixture.zReference;
-  if (letter === fixture.machine.rotary?.axis) return station.computed.rotary === undefined ? undefined : station.computed.rotary - shift;
-  return undefined;
+  const field = fieldOf(letter);
+  if (fixture === undefined || (field === "rotary" && letter !== fixture.machine.rotary?.axis)) return undefined;
+  const computed = station.computed[field];
+  return computed === undefined ? undefined : computed - shiftAt(cx, step, letter) - (field === "Z" ? fixture.zReference : 0);
 }
 
 /** Tolerance of a stored value, mm or degrees. */
-export function toleranceOf(cx: RuleContext, letter: string): number {
-  const t = cx.fixture?.tolerance;
-  if (t === undefined) return 0;
-  return letter === "X" || letter === "Y" || letter === "Z" ? t[letter] : t.rotary;
+export function toleranceOf(fixture: Fixture, letter: string): number {
+  return fixture.tolerance[fieldOf(letter)];
 }
 
 /** True for registers that are work offsets. */
