@@ -28,8 +28,15 @@ function weight(findings: readonly Finding[], rule: string): number {
   return findings.filter((f) => f.rule === rule && f.waived === undefined).reduce((sum, f) => sum + 1 + f.related.length, 0);
 }
 
-/** What a register is given can be judged only once it is known which register a line writes, and whether it adds to it. */
-const UNCOVERS: Readonly<Record<string, string>> = { "offset-register": "offset-value", "offset-incremental": "offset-value" };
+/**
+ * What a register is given can be judged only once it is known which register a line writes, and whether it adds to it; that a tool
+ * is at a station for the second time, only once the program says that it is meant to be there.
+ */
+const UNCOVERS: Readonly<Record<string, string>> = {
+  "offset-register": "offset-value",
+  "offset-incremental": "offset-value",
+  "offset-inherited": "station-repeated",
+};
 
 /** What is wrong with the outcome of a fix, one line each. */
 function faults({ finding, fix, before, after, files }: Tried): string[] {
