@@ -1,5 +1,6 @@
 import type { Modal } from "../machine/move.js";
-import type { RawReport } from "./context.js";
+import type { Run } from "../machine/run.js";
+import { actingWords, findWord, type RawReport, wordValue } from "./context.js";
 
 /** What a tool meets, or leaves, when it is somewhere else than the program means. */
 const WHERE_THE_TOOL_IS: readonly string[] = [
@@ -92,14 +93,22 @@ function reachOfStep({ rule, run, report }: RawReport): Reach | undefined {
         (state, i) => i >= step && (i < end || sameTool(state)),
       );
     }
-    case "approach-stale-axis":
+    case "approach-stale-axis": {
       // Where the axis happens to be right it is information, and nothing follows from it.
-      return report.level !== undefined ? undefined : within([...WHERE_THE_TOOL_IS, "syntax"], (state) => state.offsetStep === step);
+      if (report.level !== undefined) return undefined;
+      const end = restatedAt(run, step, report.data?.axes);
+      return within([...WHERE_THE_TOOL_IS, "syntax"], (state, i) => state.offsetStep === step && i <= end);
+    }
     case "offset-inherited":
       return within([...WHERE_THE_TOOL_IS, "station-wrong-face"], (state) => sameTool(state) && state.offsetStep === after.offsetStep);
     case "retract-return-level":
-      // The way down to a plane that is too low meets what the way across meets.
-      return within(["stock-rapid", "clamp-rapid"], (state) => sameTool(state) && state.motion === after.motion);
+      // The way down to a plane that is too low meets what the way across meets, as long as that plane is in force.
+      // The way across runs at the plane of the block before.
+      return within(["stock-rapid", "clamp-rapid"], (state, i) => {
+        if (!sameTool(state) || state.motion !== after.motion) return false;
+        const plane = planesOf(run)[i];
+        return plane === planesOf(run)[step] || plane === planesOf(run)[step - 1];
+      });
     case "station-count":
       // A loop that goes on past the last station selects an offset of none.
       return goesPast(report.data) ? within(["offset-unmapped"], sameTool) : undefined;
@@ -108,6 +117,45 @@ function reachOfStep({ rule, run, report }: RawReport): Reach | undefined {
     default:
       return undefined;
   }
+}
+
+/** The step from which on all axes that were left from the last station have been named again; past the end where they never are. */
+function restatedAt(run: Run, step: number, axes: unknown): number {
+  const missing = new Set(Array.isArray(axes) ? axes : []);
+  for (let i = step + 1; missing.size > 0 && i < run.steps.length; i++) {
+    const by = run.steps[i];
+    if (by === undefined || !by.after.absolute || MACHINE_MOVES.some((code) => findWord(by, code) !== undefined)) continue;
+    for (const word of actingWords(by.block)) missing.delete(word.letter);
+    if (missing.size === 0) return i;
+  }
+  return run.steps.length;
+}
+
+/** Codes whose axis words name no place in the part. */
+const MACHINE_MOVES: readonly string[] = ["G28", "G30", "G53", "G10", "G52", "G92"];
+
+const planes = new WeakMap<Run, readonly string[]>();
+
+/**
+ * For each step the canned cycle that is in force at it: the step at which it began, and the R plane as it is written. Blocks that
+ * name the same R again go on with the same plane.
+ */
+function planesOf(run: Run): readonly string[] {
+  const before = planes.get(run);
+  if (before !== undefined) return before;
+  let begin = 0;
+  let plane: number | undefined;
+  const out = run.steps.map((step, i) => {
+    if (step.after.motion !== run.steps[i - 1]?.after.motion) {
+      begin = i;
+      plane = undefined;
+    }
+    const word = findWord(step, "R");
+    if (word !== undefined) plane = wordValue(step, word);
+    return `${begin} ${plane}`;
+  });
+  planes.set(run, out);
+  return out;
 }
 
 function goesPast(data: RawReport["report"]["data"]): boolean {
