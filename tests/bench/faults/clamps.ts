@@ -264,7 +264,25 @@ export const clampFaults: readonly Fault[] = [
       return { at: cycle };
     },
   },
+  {
+    rule: "holder-reach",
+    name: "a pocket deeper than the cutting part",
+    styles,
+    wish: { tools: true },
+    make(job) {
+      const cuts = job.find("cut", (l) => l.tool === 5 && job.previous(l)?.tag === "plunge");
+      if (cuts.length === 0) return undefined;
+      cuttingPart(job, 2.5);
+      return { at: cuts };
+    },
+  },
 ];
+
+/** Gives the slot mill, which goes 4 down and then to the side, a cutting part of another length. */
+function cuttingPart(job: Job, mm: number): void {
+  const tool = (job.sidecar.tools as JsonObject)["5"] as JsonObject;
+  tool.APMX = inUnits(job.shop, mm);
+}
 
 function at(line: Line | undefined): Expected | undefined {
   return line === undefined ? undefined : { at: [line] };
@@ -491,6 +509,17 @@ export const clampNearMisses: readonly NearMiss[] = [
     styles,
     wish: { tools: true },
     make: (job) => (job.find("cycle", (l) => l.tool === 4).length > 0 ? {} : undefined),
+  },
+  {
+    rule: "holder-reach",
+    name: "a pocket less deep than the cutting part",
+    styles,
+    wish: { tools: true },
+    make(job) {
+      if (job.find("cut", (l) => l.tool === 5).length === 0) return undefined;
+      cuttingPart(job, 8);
+      return {};
+    },
   },
   {
     rule: "retract-before-offset",
