@@ -1,10 +1,12 @@
 import { angleBetween } from "../../fixture/angle.js";
 import type { Run, Step } from "../../machine/run.js";
+import type { Block } from "../../syntax/block.js";
 import { actingWords } from "../context.js";
 import type { RuleContext } from "../rule.js";
 import { since, unsure, usesOffset } from "./left.js";
 import { drained, paced } from "./paced.js";
 import { selections } from "./selection.js";
+import { faces } from "./stations.js";
 
 /** A block that looks absolute while G91 of a reference return is still in force. */
 export interface IncrementalFault {
@@ -42,6 +44,12 @@ function* find(cx: RuleContext): Generator<void, IncrementalFault[], void> {
     if (turned !== undefined) out.push(turned);
     turned = undefined;
   };
+  const steps = new Set<Block>();
+  // Once a block has stepped from face to face, it does so behind the last of them too.
+  const stepsOn = (step: Step, index: number): boolean => {
+    if (bringsFace(cx, index)) steps.add(step.block);
+    return steps.has(step.block);
+  };
   yield* paced(run.steps, (step, index) => {
     const { after } = step;
     if (after.absolute || unsure(after, "absolute")) {
@@ -65,7 +73,7 @@ function* find(cx: RuleContext): Generator<void, IncrementalFault[], void> {
     const has = (letter: string): boolean => actingWords(step.block).some((w) => w.letter === letter);
     if (offsets.has(index) || cx.word(step, "G43") !== undefined || step.before.toolStep !== after.toolStep) hint = true;
     if (!has("X") && !has("Y") && !has("Z")) {
-      if (turned !== undefined || !absoluteTurn(cx, step)) return;
+      if (turned !== undefined || !absoluteTurn(cx, step) || stepsOn(step, index)) return;
     } else {
       const moves = run.moves.slice(step.firstMove, step.endMove);
       // X0 Y0 under G91 goes nowhere, where it was meant to go to the zero of the part.
@@ -100,6 +108,16 @@ function absoluteTurn(cx: RuleContext, step: Step): boolean {
   const value = cx.value(step, word);
   if (value === 0) return true;
   return cx.fixture?.machine.rotary !== undefined && cx.fixture.bases.some((b) => Math.abs(angleBetween(b.face, value)) < 1e-6);
+}
+
+/** Whether a turn ends with the face towards the tool at whose station the next work is: then it is the step from face to face that is meant. */
+function bringsFace(cx: RuleContext, index: number): boolean {
+  const { fixture, run } = cx;
+  const turn = run.moves[(run.steps[index] as Step).endMove - 1];
+  const next = run.moves.find((m) => m.step > index && usesOffset(m) && m.kind !== "index");
+  const station = next === undefined ? undefined : cx.stationOf(next);
+  if (fixture === undefined || turn?.step !== index || next === undefined || station === undefined) return false;
+  return next.rotaryFrom === turn.rotaryTo && faces(fixture, station, next.rotaryFrom) === true;
 }
 
 /** A block that sends axes to a reference position. */
