@@ -181,6 +181,10 @@ describe("length-missing", () => {
     expect(t.texts).toEqual(['5 "G43 Z20" bare-none(2, NaN) at A1; 2 related.change(); 6 related.cut()']);
     expect(t.fixes).toEqual([["from 5", "G43 H2 Z20"]]);
   });
+  it("a dialect that does not say what G43 does: what is in force is not known", () => {
+    const bare = (...lines: string[]) => tell(rule, { dialect: "bare" }, ["N1 G90 G71", "N2 T1 M06", "N3 S900 M03", ...lines, "M30"]).texts;
+    expect(bare("N4 G43 H1 Z50.", "N5 G01 Z-2. F300")).toEqual([]);
+  });
   it("a program that never states one has one habit that is wrong; without a sidecar it may be the control's", () => {
     const lines = [...HEAD, "G54 G0 X0 Y0", "Z50", "G1 Z-1 F99", "G0 Z50", "T2 M6", "G0 X1 Y1", "Z10", "G1 Z-3", "M30"];
     expect(tell(rule, two, lines).texts).toEqual([

@@ -321,7 +321,7 @@ function isZero(cx: RuleContext, modal: Move["modal"]): boolean {
 /** The step that last stated it did so in a form that the dialect does not know: what is in force is not known. */
 function saidSo(cx: RuleContext, index: number): boolean {
   const step = cx.run.steps[index] as Step;
-  return cx.word(step, "G43") === undefined && cx.word(step, "G44") === undefined;
+  return !["G43", "G44"].some((code) => cx.word(step, code) !== undefined && cx.profile.codes.get(code)?.use === "executed");
 }
 
 function movesZ(cx: RuleContext, m: Move): boolean {
