@@ -24,7 +24,7 @@ function habitsOf(source: Source): Habits {
   if (held !== undefined) return held;
   const votes = { padded: 0, lowerCase: 0, spaced: 0, point: 0 };
   source.blocks.forEach((block, n) => {
-    const line = source.lines[n] ?? "";
+    const line = source.lines[n] as string;
     block.words.forEach((word, k) => {
       const text = line.slice(word.start, word.end);
       if (/^[GM]0\d$/i.test(text)) votes.padded++;
@@ -55,23 +55,30 @@ export function inHabit(cx: RuleContext, step: Step, text: string): string {
 
 /** A length as a program writes it: with a decimal point always, three decimals in mm, four in inch. */
 export function programNumber(mm: number, units: "mm" | "inch"): string {
-  const text = units === "mm" ? decimal(mm, 3) : decimal(mm / 25.4, 4);
-  return text.includes(".") ? text : `${text}.`;
+  return withPoint(units === "mm" ? decimal(mm, 3) : decimal(mm / 25.4, 4));
 }
 
 /** An angle as a program writes it. */
 export function programAngle(degrees: number): string {
-  const text = decimal(degrees, 3);
+  return withPoint(decimal(degrees, 3));
+}
+
+function withPoint(text: string): string {
   return text.includes(".") ? text : `${text}.`;
+}
+
+/** The line in which the block of a step stands. */
+function lineOf(cx: RuleContext, step: Step): string {
+  return sourceOf(cx.run, step).lines[step.block.line] as string;
 }
 
 /** What stands before the words of a block that is put beside the block of a step: its indent and its block skip. */
 function leadOf(cx: RuleContext, step: Step): string {
-  const line = sourceOf(cx.run, step).lines[step.block.line] ?? "";
-  const indent = /^[ \t]*/.exec(line)?.[0] ?? "";
-  const { skip, skipFrom } = step.block;
+  const line = lineOf(cx, step);
+  const { skip, skipFrom, start } = step.block;
+  const indent = line.slice(0, start);
   if (skip === undefined || skipFrom !== undefined) return indent;
-  return indent + (/^\/[1-9]?[ \t]*/.exec(line.slice(indent.length))?.[0] ?? `/${skip === 0 ? "" : skip} `);
+  return indent + (/^\/[1-9]?[ \t]*/.exec(line.slice(start))?.[0] ?? `/${skip === 0 ? "" : skip} `);
 }
 
 /** A block of its own before the block of a step, in the program's habit, skipped where that block is. */
@@ -109,27 +116,25 @@ export function wordsAfter(cx: RuleContext, step: Step, column: number, text: st
 
 /** Takes a word out of the block of a step, with the space before it, or behind it where it is the first of its block. */
 export function without(cx: RuleContext, step: Step, word: Word): TextChange {
-  const line = sourceOf(cx.run, step).lines[step.block.line] ?? "";
-  if (step.block.words[0] === word) {
-    const trail = /^[ \t]*/.exec(line.slice(word.end))?.[0].length ?? 0;
-    return { place: cx.place(step, { start: word.start, end: word.end + trail }), text: "" };
-  }
-  const lead = /[ \t]*$/.exec(line.slice(0, word.start))?.[0].length ?? 0;
-  return { place: cx.place(step, { start: word.start - lead, end: word.end }), text: "" };
+  const line = lineOf(cx, step);
+  const isFirst = step.block.words[0] === word;
+  const start = isFirst ? word.start : line.slice(0, word.start).trimEnd().length;
+  const end = isFirst ? line.length - line.slice(word.end).trimStart().length : word.end;
+  return { place: cx.place(step, { start, end }), text: "" };
 }
 
 /** The words of a block anew, each as `text` gives it or left out where that is undefined; what stands between kept words stays. Undefined where a comment stands among them. */
 export function rewritten(cx: RuleContext, step: Step, text: (word: Word) => string | undefined): TextChange | undefined {
   const { words, comments } = step.block;
-  const first = words[0];
+  const [first] = words;
   const last = words.at(-1);
   if (first === undefined || last === undefined || comments.some((c) => c.start > first.start && c.start < last.end)) return undefined;
-  const line = sourceOf(cx.run, step).lines[step.block.line] ?? "";
+  const line = lineOf(cx, step);
   let out = "";
   words.forEach((word, n) => {
     const put = text(word);
     if (put === undefined) return;
-    if (out !== "") out += line.slice(words[n - 1]?.end ?? word.start, word.start);
+    if (out !== "") out += line.slice((words[n - 1] as Word).end, word.start);
     out += put;
   });
   return { place: cx.place(step, { start: first.start, end: last.end }), text: out };
