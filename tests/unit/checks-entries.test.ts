@@ -37,6 +37,25 @@ describe("a hole into the parallels", () => {
   });
 });
 
+describe("a holder that comes down on several solids", () => {
+  it("is one finding for a row of holes, whichever of them each hole meets first", () => {
+    // With a stick-out of 16 the holder, 40 wide, ends at Z-12 over a hole that is 28 deep: 12 below the top of the stock at every hole,
+    // and 2 below that of the jaw in front at the holes 10 behind it, not at those 30 behind.
+    const stub: Setup = {
+      use: "two-stations",
+      change: (s) => {
+        const tool = (s.tools as Record<string, Record<string, unknown>>)["2"];
+        if (tool !== undefined) Object.assign(tool, { APMX: 15, shank: { D: 6.8, L: 16 } });
+      },
+    };
+    const { findings } = tell("holder-reach", stub, [...HEAD, "G99 G81 X20 Y30 Z-28 R6 F200", "Y10", "Y30 X30", "Y10", "G80", ...TAIL]);
+    expect(findings.map((f) => f.place.range.line + 1 - HEAD.length)).toEqual([1]);
+    expect(findings[0]?.related.filter((r) => r.message.key === "related.also").map((r) => r.place.range.line + 1 - HEAD.length)).toEqual([
+      2, 3, 4,
+    ]);
+  });
+});
+
 describe("a jaw", () => {
   it("that is cut at several places is told for each of them", () => {
     const row = ["X10 Y-10 Z2", "G1 Z-12 F200", "G0 Z2", "X30", "G1 Z-12", "G0 Z2", "X50", "G1 Z-12", "G0 Z2"];

@@ -366,6 +366,11 @@ function withoutStickOut(run: Run, incidents: readonly Incident[]): Incident[] {
   });
 }
 
+/** A key of a solid. The bodies of a tombstone's bases lie in each other: they are one. */
+export function bodyOf(solid: Solid): string {
+  return solid.kind === "base" ? "base" : `${solid.station} ${solid.name} ${solid.base ?? ""}`;
+}
+
 /** Marks what only follows: the next move starts where the one before ended, in the same solid. */
 function withConsequences(fixture: Fixture, run: Run, incidents: readonly Incident[], isMeant: IsMeant): Incident[] {
   const last = new Map<string, { move: number; entry: number; entered: boolean; rapid: boolean; meant: boolean }>();
@@ -373,18 +378,18 @@ function withConsequences(fixture: Fixture, run: Run, incidents: readonly Incide
   for (const i of incidents) {
     const move = run.moves[i.move];
     if (move === undefined) continue;
-    // The bodies of a tombstone's bases lie in each other: they are one.
-    const key = i.solid.kind === "base" ? "base" : `${i.solid.station} ${i.solid.name} ${i.solid.base ?? ""}`;
+    const key = bodyOf(i.solid);
     const held = last.get(key);
     const rapid = move.kind === "rapid";
     let follows = false;
     let again = false;
-    if (held !== undefined && held.move !== i.move && contiguous(run, held.move, i.move)) {
+    const up = isStraightUp(move);
+    if (held !== undefined && held.move !== i.move && contiguous(run, held.move, i.move, up)) {
       // A cut that begins where a rapid went in is a fault of its own, unless one block of a cycle does both; out again is not.
       // A rapid that goes on from a cut which is meant is a fault of its own too.
       const beginsAnew = rapid
         ? !held.rapid && held.meant && i.enters && !goesBack(run, i.move)
-        : held.rapid && !(move.role === "cycle-feed" && run.moves[held.move]?.step === move.step);
+        : held.rapid && !up && !(move.role === "cycle-feed" && run.moves[held.move]?.step === move.step);
       again = !beginsAnew && i.enters && held.entered && comesBack(fixture, run, held.entry, i);
       follows = !beginsAnew && !again && (!i.enters || held.entered);
     }
@@ -417,7 +422,7 @@ function comesBack(fixture: Fixture, run: Run, entry: number, i: Incident): bool
 function goesBack(run: Run, index: number): boolean {
   const move = run.moves[index];
   if (move === undefined || !isKnownPoint(move.from)) return false;
-  if (sameSpot(move.from, move.to) && move.to[2] > move.from[2]) return true;
+  if (isStraightUp(move)) return true;
   for (let k = index - 1; k >= 0; k--) {
     const cut = run.moves[k];
     if (cut === undefined || cut.kind !== "feed" || cut.visit !== move.visit || cut.modal.toolStep !== move.modal.toolStep) return false;
@@ -435,6 +440,10 @@ function liesOn(a: Vec3, b: Vec3, p: Vec3): boolean {
 
 function isStraightDown(move: Move): boolean {
   return sameSpot(move.from, move.to) && move.to[2] < move.from[2];
+}
+
+function isStraightUp(move: Move): boolean {
+  return sameSpot(move.from, move.to) && move.to[2] > move.from[2];
 }
 
 /** At the same X and Y. */
@@ -461,14 +470,17 @@ function markNear(run: Run, incidents: readonly Incident[]): Incident[] {
 /** How many moves on something may follow from a fault. */
 const NEAR_MOVES = 4;
 
-/** Whether every move from a to b is by the same tool and in one piece, with no more than a few moves between. */
-function contiguous(run: Run, a: number, b: number): boolean {
+/**
+ * Whether every move from a to b is by the same tool and in one piece, with no more than a few moves between. `anyVisit`: the offset
+ * may have changed, as for the way out of what went in under the offset before.
+ */
+function contiguous(run: Run, a: number, b: number, anyVisit = false): boolean {
   if (b - a > NEAR_MOVES) return false;
   for (let k = a + 1; k <= b; k++) {
     const before = run.moves[k - 1];
     const now = run.moves[k];
     if (before === undefined || now === undefined) return false;
-    if (before.modal.toolStep !== now.modal.toolStep || before.visit !== now.visit) return false;
+    if (before.modal.toolStep !== now.modal.toolStep || (!anyVisit && before.visit !== now.visit)) return false;
     if (!isKnownPoint(before.to) || Math.hypot(before.to[0] - now.from[0], before.to[1] - now.from[1], before.to[2] - now.from[2]) > 1e-6)
       return false;
   }

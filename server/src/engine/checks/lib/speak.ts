@@ -1,7 +1,7 @@
 import type { Args, Related } from "../../findings.js";
 import type { Run, Step } from "../../machine/run.js";
 import type { Report, RuleContext } from "../rule.js";
-import { causeOf, type Incident, type IncidentRule, incidentsOf, sameSpot } from "./incidents.js";
+import { bodyOf, causeOf, type Incident, type IncidentRule, incidentsOf, sameSpot } from "./incidents.js";
 import { placeWords, solidWords, targetWords, toolWords } from "./words.js";
 
 /** The tool, or the part of it that is meant: "the holder of tool 2 (drill 6.8)". */
@@ -66,19 +66,20 @@ export function* reportIncidents(
   describe: (i: Incident) => Pick<Report, "key" | "level"> & { readonly args?: Args },
 ): Generator<void, void, void> {
   const stationOfCause = new Map<string, string | undefined>();
-  let before: { readonly step: number; readonly visit: number; readonly solid: Incident["solid"]; readonly cause: string } | undefined;
-  for (const i of worstOfSteps(cx.run, yield* incidentsOf(cx), rule)) {
+  // What each solid was last met for, with the visit and the step.
+  const met = new Map<string, { readonly visit: number; readonly step: number; readonly cause: string }>();
+  for (const { worst: i, solids, again: returns } of worstOfSteps(cx.run, yield* incidentsOf(cx), rule)) {
     const step = stepOf(cx.run, i.move);
     const move = cx.run.moves[i.move];
     if (step === undefined || move === undefined) continue;
     const station = cx.stationOf(move)?.id;
     // What meets the same solid in the next block, or goes into it again at once, has the same cause: a row of holes keeps the
     // coordinate that is wrong.
-    const last = before;
-    const goesOn =
-      last?.visit === move.visit && sameBody(last.solid, i.solid) && (i.again || movingStepAfter(cx.run, last.step) === move.step);
-    const cause = goesOn ? last.cause : causeOf(cx.run, i);
-    before = { step: move.step, visit: move.visit, solid: i.solid, cause };
+    const last = [...solids]
+      .map((key) => met.get(key))
+      .find((m) => m?.visit === move.visit && (returns || movingStepAfter(cx.run, m.step) === move.step));
+    const cause = last?.cause ?? causeOf(cx.run, i);
+    for (const key of solids) met.set(key, { visit: move.visit, step: move.step, cause });
     const again = stationOfCause.get(cause) === station;
     const { args, ...chosen } = describe(i);
     if (!stationOfCause.has(cause)) stationOfCause.set(cause, station);
@@ -96,31 +97,39 @@ export function* reportIncidents(
   }
 }
 
+/** What a block meets, in the words of one rule. */
+interface Met {
+  readonly worst: Incident;
+  /** Keys of all the solids that it meets. */
+  readonly solids: Set<string>;
+  /** It goes into one of them that the tool has just left. */
+  readonly again: boolean;
+}
+
 /**
  * One incident of a rule for each step: several solids met by one block are one fault, of which the first speaks (a hard one
  * before a soft jaw that may be cut), as deep as the block goes into it (the last peck of a hole).
  */
-function worstOfSteps(run: Run, incidents: readonly Incident[], rule: IncidentRule): Iterable<Incident> {
-  const worst = new Map<number, Incident>();
+function worstOfSteps(run: Run, incidents: readonly Incident[], rule: IncidentRule): Iterable<Met> {
+  const steps = new Map<number, Met>();
   for (const i of incidents) {
     const move = i.rule === rule ? run.moves[i.move] : undefined;
     if (move === undefined) continue;
-    const held = worst.get(move.step);
-    // A cut into a soft jaw is only mentioned: it must not stand before a jaw that is hard.
-    if (held === undefined || (rule === "clamp-cut" && held.solid.machinable && !i.solid.machinable)) {
-      if (!i.follows) worst.set(move.step, i);
+    const held = steps.get(move.step);
+    if (held === undefined) {
+      if (!i.follows) steps.set(move.step, { worst: i, solids: new Set([bodyOf(i.solid)]), again: i.again });
       continue;
     }
+    const { worst, solids } = held;
+    solids.add(bodyOf(i.solid));
+    // A cut into a soft jaw is only mentioned: it must not stand before a jaw that is hard.
+    const harder = rule === "clamp-cut" && worst.solid.machinable && !i.solid.machinable && !i.follows;
     // The way up starts where the feed has ended; what goes wrong on the way down is what the block is told for.
     const up = move.kind === "rapid" && sameSpot(move.from, move.to) && move.to[2] > move.from[2];
-    if (!up && held.solid === i.solid && (i.depth > held.depth || i.distance < held.distance)) worst.set(move.step, i);
+    const worse = !up && worst.solid === i.solid && (i.depth > worst.depth || i.distance < worst.distance);
+    steps.set(move.step, { worst: harder || worse ? i : worst, solids, again: held.again || i.again });
   }
-  return worst.values();
-}
-
-/** One solid, or two sides of one tombstone: the bodies of its bases lie in each other. */
-function sameBody(a: Incident["solid"], b: Incident["solid"]): boolean {
-  return a === b || (a.kind === "base" && b.kind === "base");
+  return steps.values();
 }
 
 /** The next step after one that moves anything. */
