@@ -187,11 +187,21 @@ describe("what follows from a fault", () => {
 
   it("a slash on the offset alone: the run with the switch on, of the same program", () => {
     const cause = item("skip-partial", { step: 1 });
-    const list = sorted(PLACE, ["length-mismatch", "length-missing", "offset-inherited", "station-wrong-face"]);
+    const list = sorted(PLACE, ["length-mismatch", "length-missing", "offset-inherited", "offset-unmapped", "station-wrong-face"]);
     expect(followers(cause, 2, skipped).sort()).toEqual(list);
     expect(followers(cause, undefined, skipped).sort()).toEqual(list);
     expect(followers(cause, 2)).toEqual([]);
     expect(followers(cause, 2, other)).toEqual([]);
+  });
+
+  it("a part that is machined under the offset of another one: the visit that it lacks, and no other", () => {
+    const cause = item("neighbour-cut", { step: 1, data: { solid: "stock", solidStation: "A2" } });
+    const lacks = (missing: unknown, tool: number): string[] => followers(cause, 6, run, { data: { missing, tool } });
+    expect(lacks(["A2"], 1)).toEqual(["station-skipped"]);
+    expect([...lacks(["A2"], 2), ...lacks(["A3"], 1), ...lacks(["A2", "A3"], 1), ...lacks(undefined, 1)]).toEqual([]);
+    expect(reach(cause, "station-skipped", other, { data: { missing: ["A2"], tool: 1 } })).toEqual([]);
+    const jaw = item("neighbour-cut", { step: 1, data: { solid: "fixed jaw", solidStation: "A2" } });
+    expect(followers(jaw, 6, run, { data: { missing: ["A2"], tool: 1 } })).toEqual([]);
   });
 
   it("one of several causes is enough, and a cause is none of its own consequences", () => {

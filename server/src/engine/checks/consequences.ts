@@ -61,7 +61,7 @@ function reachOf(cause: RawReport): Reach | undefined {
     case "skip-partial":
       // With the switch on, everything behind the slash is done with the wrong tool or at the wrong station.
       return reach(
-        [...WHERE_THE_TOOL_IS, "length-mismatch", "length-missing", "station-wrong-face", "offset-inherited"],
+        [...WHERE_THE_TOOL_IS, "length-mismatch", "length-missing", "station-wrong-face", "offset-inherited", "offset-unmapped"],
         (item) => item.run !== run && item.run.steps[0]?.block === run.steps[0]?.block,
       );
     default:
@@ -93,6 +93,11 @@ function reachOfStep({ rule, run, report }: RawReport): Reach | undefined {
         (state, i) => i >= step && (i < end || sameTool(state)),
       );
     }
+    case "neighbour-cut":
+      // Work on a part under the offset of another one is the visit that its own offset lacks.
+      return report.data?.solid === "stock"
+        ? reach(["station-skipped"], (item) => item.run === run && isVisitTo(item.report.data, after.tool, report.data?.solidStation))
+        : undefined;
     case "approach-stale-axis": {
       // Where the axis happens to be right it is information, and nothing follows from it.
       if (report.level !== undefined) return undefined;
@@ -117,6 +122,12 @@ function reachOfStep({ rule, run, report }: RawReport): Reach | undefined {
     default:
       return undefined;
   }
+}
+
+/** Whether it is one visit that a tool lacks, to the station named. */
+function isVisitTo(data: RawReport["report"]["data"], tool: number, station: unknown): boolean {
+  const missing = data?.missing;
+  return data?.tool === tool && Array.isArray(missing) && missing.length === 1 && missing[0] === station;
 }
 
 /** The step from which on all axes that were left from the last station have been named again; past the end where they never are. */
