@@ -409,6 +409,12 @@ describe("what only follows from the move before", () => {
     expect(gap(4, { to: [30, 10, 5] })).toBe(true);
     expect(gap(5, { to: [30, 10, 5] })).toBe(false);
     expect(gap(1, { to: [30, 10, 5], visit: 1 })).toBe(false);
+    // Straight up is the way out, whatever offset has been selected in between and whether at rapid or at feed.
+    expect(gap(1, { to: [20, 10, 50], visit: 1 })).toBe(true);
+    expect(gap(1, { kind: "feed", to: [20, 10, 50] })).toBe(true);
+    expect(gap(1, { kind: "feed", to: [20, 10, 5] })).toBe(false);
+    expect(gap(1, { to: [20, 10.1, 50], visit: 1 })).toBe(false);
+    expect(gap(1, { to: [20, 10, 50], m: { toolStep: 3 } })).toBe(false);
     expect(gap(1, { to: [30, 10, 5], m: { toolStep: 3 } })).toBe(false);
     for (const from of [
       [21, 10, 5],
