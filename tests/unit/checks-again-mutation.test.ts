@@ -148,6 +148,49 @@ describe("in, out, and in again", () => {
     expect(holes([down], { to: [30, -10, 50] }, down)).toBe("4 clamp-cut in again");
     expect(holes([{ to: [30, -10, 50] }, down], down)).toBe("4 clamp-cut in again");
   });
+  it("what it compares with is the last entry, not the first", () => {
+    const at = (x: number, z: number): Change => ({ kind: "feed", to: [x, -10, z] });
+    const row = (...holes: readonly (readonly [number, number])[]) => {
+      const changes: Change[] = [];
+      const downs: number[] = [];
+      let x = 20;
+      for (const [next, z] of holes) {
+        changes.push({ to: [x, -10, 50] }, { to: [next, -10, 50] }, at(next, z));
+        downs.push(changes.length - 1);
+        x = next;
+      }
+      return told(
+        path(...changes),
+        downs.map((move): Near => ({ move, solid: jaw, ...IN })),
+      ).map((t) => t.split(" ").at(-1));
+    };
+    expect(row([20, -15], [30, -15], [20, -15])).toEqual(["in", "again", "again"]);
+    expect(row([20, -15], [30, -15], [30, -20])).toEqual(["in", "again", "follows"]);
+    expect(row([20, -15], [20, -20], [20, -25])).toEqual(["in", "follows", "follows"]);
+  });
+  it("two sides of a tombstone, and two obstacles of one name, met by one move or by two", () => {
+    const one = path({ kind: "feed", to: [20, 10, -60] }, { kind: "feed", to: [30, 10, -60] });
+    expect(
+      told(one, [
+        { move: 0, solid: plate, ...IN },
+        { move: 0, solid: rear, ...IN },
+      ]),
+    ).toEqual(["0 clamp-cut in", "0 clamp-cut in"]);
+    const probe = (base: string) => ({ ...solid("obstacle", "probe", -1, [0, 0, -90], [60, 60, -50]), base });
+    expect(
+      told(one, [
+        { move: 0, solid: probe("front"), ...IN },
+        { move: 1, solid: probe("rear"), ...IN },
+      ]),
+    ).toEqual(["0 clamp-cut in", "1 clamp-cut in"]);
+    const twin = probe("front");
+    expect(
+      told(one, [
+        { move: 0, solid: twin, ...IN },
+        { move: 1, solid: twin, ...IN },
+      ]),
+    ).toEqual(["0 clamp-cut in", "1 clamp-cut in follows"]);
+  });
   it("only what goes in after it has been in: near is no entry", () => {
     const pair = (a: Partial<Near>, b: Partial<Near>) =>
       told(path({ to: [20, 10, 5] }, { to: [30, 10, 5] }), [
@@ -184,8 +227,29 @@ describe("a cut behind a rapid, a rapid behind a cut", () => {
     expect(on({ to: [15, 30, 40] })).toBe("1 clamp-rapid in follows");
     expect(on({ to: [5, -10, 160] })).toBe("1 clamp-rapid in");
     expect(on({ to: [20, 50, -25] })).toBe("1 clamp-rapid in");
+    // Beside the line of the cut, 30 of 40 back in Y.
+    expect(on({ to: [20, 20, 70] })).toBe("1 clamp-rapid in");
+    // Away from a near cut it may go as it came; a hard jaw keeps the clearance of a cut.
+    const away = (solids: Contact["solid"]) =>
+      told(path(cut, { to: [30, 60, 50] }), [{ move: 1, solid: solids, distance: 0.3, atStart: true }]);
+    expect([away(soft), away(jaw)]).toEqual([[], ["1 clamp-rapid"]]);
     // Into a hard one it only goes on.
     expect(behind(jaw, { kind: "feed", to: [20, -10, -20] }, { to: [30, -20, -20] })).toBe("1 clamp-rapid in follows");
+    // Unless the cut is switched off, so that nobody tells of it.
+    const off: Fixture = { ...two, levels: new Map([["clamp-cut", "off"]]) };
+    const onward = path({ kind: "feed", to: [20, -10, -20] }, { to: [30, -20, -20] });
+    const both: Near[] = [
+      { move: 0, solid: jaw, ...IN },
+      { move: 1, solid: jaw, ...IN },
+    ];
+    expect([told(onward, both)[1], told(onward, both, off)[1]]).toEqual(["1 clamp-rapid in follows", "1 clamp-rapid in"]);
+    // A cut, a rapid on, a cut on: all of one fault.
+    const three = path({ kind: "feed", to: [20, -10, -20] }, { to: [30, -10, -20] }, { kind: "feed", to: [40, -10, -20] });
+    expect(told(three, [...both, { move: 2, solid: jaw, ...IN }])).toEqual([
+      "0 clamp-cut in",
+      "1 clamp-rapid in follows",
+      "2 clamp-cut in follows",
+    ]);
     // And so it does behind a rapid.
     expect(behind(soft, { to: [20, 50, -20] }, { to: [30, 60, -20] })).toBe("1 clamp-rapid in follows");
   });
@@ -234,6 +298,12 @@ describe("who speaks", () => {
     expect(hole({ role: "cycle-retract" })).toEqual(["1 clamp-rapid"]);
     expect(hole({ role: "cycle-traverse" })).toEqual(["1 clamp-rapid"]);
   });
+  it("a cut into a hard jaw is that fault, and not the holder that goes into something with it", () => {
+    const cut = path({ kind: "feed", to: [20, 10, 5] });
+    const holder: Near = { move: 0, solid: jaw2, depth: 1, part: "holder" };
+    expect(told(cut, [{ move: 0, solid: jaw, ...IN }, holder])).toEqual(["0 clamp-cut in"]);
+    expect(told(cut, [{ move: 0, solid: soft, ...IN }, holder])).toEqual(["0 clamp-cut in", "0 holder-reach in"]);
+  });
   it("the holder that comes near on the way across to its hole is told, in X as in Y, and by any other rule too", () => {
     const short = (at: number): Near => ({ move: at, solid: jaw, depth: 1, part: "holder" });
     for (const from of [
@@ -263,6 +333,22 @@ describe("who speaks", () => {
         { move: 3, solid: jaw, ...IN },
       ]),
     ).toEqual(["0 neighbour-cut in", "2 clamp-near follows", "3 clamp-cut in"]);
+    // Into something else first; four moves on, and five.
+    expect(
+      told(cuts, [
+        { move: 1, solid: jaw, distance: 0.2 },
+        { move: 2, solid: soft, ...IN },
+        { move: 3, solid: jaw, ...IN },
+      ])[0],
+    ).toBe("1 clamp-near follows");
+    const later = (n: number) => {
+      const run = path(...Array.from({ length: n + 1 }, (_, k): Change => ({ kind: "feed", to: [20 + k, 10, 5] })));
+      return told(run, [
+        { move: 0, solid: jaw, distance: 0.2 },
+        { move: n, solid: jaw, ...IN },
+      ])[0];
+    };
+    expect([later(4), later(5)]).toEqual(["0 clamp-near follows", "0 clamp-near"]);
   });
 });
 
@@ -362,6 +448,8 @@ describe("one finding for a block, one cause for what goes on", () => {
       true,
       false,
     ]);
+    const apart = causes(row, { move: 0, solid: plate, distance: 1 }, { move: 1, solid: jaw, ...IN }).map((c) => c[1]);
+    expect(apart[1]).not.toBe(apart[0]);
     // The bodies of a tombstone's bases lie in each other.
     const bodies = causes(row, { move: 0, solid: plate, distance: 1 }, { move: 1, solid: rear, ...IN }).map((c) => c[1]);
     expect(bodies[1]).toBe(bodies[0]);
