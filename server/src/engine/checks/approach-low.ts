@@ -18,7 +18,7 @@ export const approachLow = defineRule({
   level: "error",
   summary: "The first Z under length compensation is lower than what stands there, or comes before X and Y.",
   messages: {
-    default: "{station}: the first Z of {tool} goes to Z{level}, {depth} into the {solid}; approach to a height above everything first",
+    default: "{station}: with its first Z, to Z{level}, {tool} goes {depth} into the {solid}; approach to a height above everything first",
     across:
       "{station}: {tool} is sent down to Z{level} before X and Y, and then goes {depth} into the {solid} on the way to {to}; X and Y first, or a higher Z",
     near: "{station}: {tool} is sent down to Z{level} before X and Y, and then passes {distance} from the {solid} on the way to {to}, where {clearance} must be kept; X and Y first, or a higher Z",

@@ -160,7 +160,7 @@ export const german: Readonly<Record<string, Texts>> = {
     "fix.remove": "Kommentar entfernen",
   },
   "approach-low": {
-    default: "{station}: das erste Z von {tool} geht auf Z{level}, {depth} tief in „{solid}“; zuerst auf eine Höhe über allem anfahren",
+    default: "{station}: mit dem ersten Z, auf Z{level}, fährt {tool} {depth} tief in „{solid}“; zuerst auf eine Höhe über allem anfahren",
     across:
       "{station}: {tool} wird vor X und Y auf Z{level} geschickt und fährt dann auf dem Weg nach {to} {depth} tief in „{solid}“; zuerst X und Y, oder ein höheres Z",
     near: "{station}: {tool} wird vor X und Y auf Z{level} geschickt und fährt dann auf dem Weg nach {to} im Abstand {distance} an „{solid}“ vorbei, wo {clearance} einzuhalten sind; zuerst X und Y, oder ein höheres Z",
