@@ -16,7 +16,7 @@ export function cuttingDistance(fixture: Fixture, move: Move, solid: Solid, cuto
     if (part.part !== "cutting") continue;
     const { from, to, centre } = move;
     const gap =
-      move.kind === "arc" && centre !== undefined
+      centre !== undefined
         ? gapArc(part, { from, to, centre, sweep: move.sweep, plane: move.modal.plane }, box, Math.min(cutoff, least))
         : gapLine(part, from, to, box, Math.min(cutoff, least));
     if (Number.isNaN(gap.distance)) return Number.NaN;

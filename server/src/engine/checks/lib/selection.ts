@@ -6,7 +6,7 @@ import type { Word } from "../../syntax/block.js";
 import type { Place } from "../../text/place.js";
 import type { RuleContext } from "../rule.js";
 import { inHabit } from "./edits.js";
-import { paced } from "./paced.js";
+import { drained, paced } from "./paced.js";
 
 /** A block that selects a work offset. */
 export interface Selection {
@@ -37,13 +37,9 @@ const known = new WeakMap<Run, readonly Selection[]>();
 export function selections(cx: RuleContext): readonly Selection[] {
   const held = known.get(cx.run);
   if (held !== undefined) return held;
-  const slices = find(cx);
-  for (;;) {
-    const step = slices.next();
-    if (step.done !== true) continue;
-    known.set(cx.run, step.value);
-    return step.value;
-  }
+  const found = drained(find(cx));
+  known.set(cx.run, found);
+  return found;
 }
 
 /** Looks for them in slices, so that the next one who asks need not wait. */

@@ -3,6 +3,7 @@ import type { Solid } from "../../fixture/model.js";
 import type { Vec3 } from "../../geometry/vector.js";
 import type { Move } from "../../machine/move.js";
 import type { RuleContext } from "../rule.js";
+import { decimal } from "../wording.js";
 
 /** A tool as the shop floor calls it: "tool 2 (drill 6.8)". */
 export function toolWords(cx: RuleContext, tool: number): string {
@@ -26,10 +27,7 @@ export function placeWords(cx: RuleContext, move: Move): string {
 /** One coordinate in the units of the sidecar, without a unit, as it would be written in the program. */
 export function coordinate(cx: RuleContext, mm: number): string {
   if (Number.isNaN(mm)) return "?";
-  const inch = cx.fixture?.units === "inch";
-  const text = (inch ? mm / 25.4 : mm).toFixed(inch ? 4 : 3);
-  const trimmed = text.replace(/0+$/, "").replace(/\.$/, "");
-  return trimmed === "-0" ? "0" : trimmed;
+  return cx.fixture?.units === "inch" ? decimal(mm / 25.4, 4) : decimal(mm, 3);
 }
 
 /** A point of the program: "X40 Y10 Z-5". Unknown coordinates are left out. */
