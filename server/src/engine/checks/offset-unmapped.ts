@@ -1,6 +1,7 @@
 import type { Fix } from "../findings.js";
 import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
+import { selectingArgument } from "./lib/arguments.js";
 import { uncertainRounds } from "./lib/counted.js";
 import { blockBefore } from "./lib/edits.js";
 import { unsure, usesOffset } from "./lib/left.js";
@@ -20,6 +21,7 @@ export const offsetUnmapped = defineRule({
     initial: "no work offset has been selected yet; {offset} is in force from the start, and no station uses it",
     "absent-p": "{code} needs a P word that says which additional work offset is meant",
     "out-of-range": "{code} P{p}: the dialect has no such work offset",
+    "related.selected": "{offset} is selected here",
     "related.again": "{offset} again",
     "fix.station": "Select {offset}, station {station}",
   },
@@ -106,7 +108,16 @@ M30
         });
       } else if (series === undefined && s.key !== undefined && isUnmapped(cx, s.key) && !perhaps.has(s.index)) {
         const args = { offset: cx.offsetName(s.key) };
-        reports.push({ at: s.place, args, step: s.index, cause: s.key, fixes: fixes(cx, s), data: { offset: args.offset } });
+        const by = selectingArgument(cx, s, (o) => o.key !== undefined && !isUnmapped(cx, o.key));
+        reports.push({
+          at: by?.place ?? s.place,
+          args,
+          step: by?.index ?? s.index,
+          cause: s.key,
+          related: by === undefined ? [] : [{ place: s.place, message: { key: "related.selected", args } }],
+          fixes: fixes(cx, s),
+          data: { offset: args.offset },
+        });
       }
     }
     for (const report of foldByCause(reports, "related.again")) cx.report(report);

@@ -1,6 +1,7 @@
 import type { Fix } from "../findings.js";
 import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
+import { selectingArgument } from "./lib/arguments.js";
 import { reselect, type Selection, selections } from "./lib/selection.js";
 import { type Repeat, repeats, tallies, type Unit } from "./lib/tally.js";
 import { toolWords } from "./lib/words.js";
@@ -18,6 +19,7 @@ export const stationRepeated = defineRule({
     again:
       "{tool} does the same path at {station} a second time, and not at its siblings: the second time is too much, or belongs to another station",
     "related.first": "the first time",
+    "related.selected": "the offset is selected here",
     "related.also-at": "also at {station}",
     "fix.offset": "Select {offset}, station {missing}",
   },
@@ -186,7 +188,8 @@ function describe(cx: RuleContext, r: Repeat, chosen: ReadonlyMap<number, Select
   const station = cx.fixture?.stations[unit.station]?.id ?? "";
   const selection = unit.heads && unit.pass.offsetStep !== other.pass.offsetStep ? chosen.get(unit.pass.offsetStep) : undefined;
   const cutAt = (u: Unit): number => (run.moves[u.first] as Move).step;
-  const index = selection?.index ?? callOf(cx, r) ?? cutAt(unit);
+  const argument = selection === undefined ? undefined : selectingArgument(cx, selection, (o) => o !== selection);
+  const index = argument?.index ?? selection?.index ?? callOf(cx, r) ?? cutAt(unit);
   const first = run.steps[other.pass.offsetStep] ?? (run.steps[cutAt(other)] as Step);
   const offset = missing?.offset === undefined ? "" : cx.offsetName(missing.offset);
   const fixes: Fix[] = [];
@@ -196,11 +199,16 @@ function describe(cx: RuleContext, r: Repeat, chosen: ReadonlyMap<number, Select
       fixes.push({ title: { key: "fix.offset", args: { offset, missing: missing.id } }, changes, sameMotion: false });
   }
   return {
-    at: selection?.place ?? cx.blockPlace(run.steps[index] as Step),
+    at: argument?.place ?? selection?.place ?? cx.blockPlace(run.steps[index] as Step),
     ...(missing === undefined ? { key: "again" } : missing.offset === undefined ? { key: "no-offset" } : {}),
     args: { station, tool: toolWords(cx, tally.tool), missing: missing?.id ?? "", offset },
     station,
-    related: [{ place: cx.blockPlace(first), message: { key: "related.first", args: {} } }],
+    related: [
+      { place: cx.blockPlace(first), message: { key: "related.first", args: {} } },
+      ...(argument === undefined || selection === undefined
+        ? []
+        : [{ place: selection.place, message: { key: "related.selected", args: {} } }]),
+    ],
     fixes,
     data: { tool: tally.tool, missing: missing?.id ?? null },
     step: index,

@@ -443,6 +443,7 @@ export const german: Readonly<Record<string, Texts>> = {
     initial: "noch ist keine Nullpunktverschiebung angewählt; {offset} wirkt von Anfang an, und keine Station benutzt sie",
     "absent-p": "{code} braucht ein P-Wort, das sagt, welche zusätzliche Nullpunktverschiebung gemeint ist",
     "out-of-range": "{code} P{p}: eine solche Nullpunktverschiebung hat der Dialekt nicht",
+    "related.selected": "hier wird {offset} angewählt",
     "related.again": "noch einmal {offset}",
     "fix.station": "{offset} anwählen, Station {station}",
   },
@@ -550,6 +551,7 @@ export const german: Readonly<Record<string, Texts>> = {
     again:
       "{tool} fährt dieselbe Bahn an {station} ein zweites Mal, an den Schwesterstationen nicht: das zweite Mal ist zu viel oder gehört zu einer anderen Station",
     "related.first": "das erste Mal",
+    "related.selected": "hier wird die Verschiebung angewählt",
     "related.also-at": alsoAt,
     "fix.offset": "{offset} anwählen, Station {missing}",
   },
