@@ -1,4 +1,5 @@
 import type { Fixture, Solid, Station } from "../../fixture/model.js";
+import type { Move } from "../../machine/move.js";
 import type { Run } from "../../machine/run.js";
 import type { Clearances, RuleContext } from "../rule.js";
 import { incidentsOf } from "./incidents.js";
@@ -28,10 +29,10 @@ export function* outsideCuts(cx: RuleContext): Generator<void, readonly OutsideC
   const done = new Set<string>();
   for (const [first, end] of sequences(run)) {
     yield;
-    const move = run.moves[first];
-    const station = move === undefined ? undefined : cx.stationOf(move);
-    if (move === undefined || station === undefined || faces(fixture, station, move.rotaryTo) !== true) continue;
-    const found = yield* look(fixture, run, first, end, station);
+    const move = run.moves[first] as Move;
+    const station = cx.stationOf(move);
+    if (station === undefined || faces(fixture, station, move.rotaryTo) !== true) continue;
+    const found = yield* look(fixture, run.moves.slice(first, end), station);
     if (found === undefined || offsetDeviation(fixture, move) > 0) continue;
     const key = `${move.visit} ${found.neighbour.index}`;
     if (entered.has(key) || done.has(key)) continue;
@@ -73,18 +74,17 @@ function stockOf(station: Station): Solid | undefined {
 }
 
 /** The neighbour that a sequence is within reach of, while it stays away from its own stock. */
-function* look(fixture: Fixture, run: Run, first: number, end: number, station: Station): Generator<void, Found | undefined, void> {
+function* look(fixture: Fixture, sequence: readonly Move[], station: Station): Generator<void, Found | undefined, void> {
   const own = stockOf(station);
-  const opening = run.moves[first];
-  if (own === undefined || opening === undefined) return undefined;
+  if (own === undefined) return undefined;
+  const [opening] = sequence as readonly [Move];
+  const moves = sequence.filter((m) => m.kind !== "dwell");
   const diameter =
     2 * Math.max(0, ...(fixture.tools.get(opening.modal.tool)?.stack ?? []).filter((p) => p.part === "cutting").map((p) => p.topRadius));
   const reach = Math.max(diameter, 5 * fixture.clearance.rapid) + fixture.clearance.cut;
   let away = Number.POSITIVE_INFINITY;
-  for (let i = first; i < end; i++) {
-    const move = run.moves[i];
-    if (move === undefined || move.kind === "dwell") continue;
-    if (i % SLICE === 0) yield;
+  for (const [i, move] of moves.entries()) {
+    if (i % SLICE === SLICE - 1) yield;
     const d = cuttingDistance(fixture, move, own);
     // Nearer than a rapid may come is no longer away from it.
     if (!(d > fixture.clearance.rapid)) return undefined;
@@ -94,10 +94,8 @@ function* look(fixture: Fixture, run: Run, first: number, end: number, station: 
   for (const other of fixture.stations) {
     const stock = stockOf(other);
     if (other === station || other.empty || stock === undefined || faces(fixture, other, opening.rotaryTo) !== true) continue;
-    for (let i = first; i < end; i++) {
-      const move = run.moves[i];
-      if (move === undefined || move.kind === "dwell") continue;
-      if (i % SLICE === 0) yield;
+    for (const [i, move] of moves.entries()) {
+      if (i % SLICE === SLICE - 1) yield;
       const limit = Math.min(best?.distance ?? away, reach);
       const d = cuttingDistance(fixture, move, stock, limit);
       if (d < limit) best = { own: away, neighbour: other, distance: d };
