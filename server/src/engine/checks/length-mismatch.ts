@@ -1,5 +1,6 @@
 import type { Step } from "../machine/run.js";
 import type { Word } from "../syntax/block.js";
+import { argumentBehind } from "./lib/arguments.js";
 import { inHabit } from "./lib/edits.js";
 import { paced } from "./lib/paced.js";
 import { defineRule } from "./rule.js";
@@ -16,6 +17,7 @@ export const lengthMismatch = defineRule({
     convention: "H{h} with T{tool} in the spindle, where every other tool of this program has the H of its own number",
     "related.more": "H{h} again",
     "related.tool": "the tool",
+    "related.taken": "the length is taken here",
     "fix.own": "Write H{own}",
   },
   docs: `
@@ -81,27 +83,43 @@ M30
       uses.push({ index, step, word, tool, h });
     });
     const convention = uses.filter((u) => u.h === u.tool).length >= uses.length * 0.75 && new Set(uses.map((u) => u.tool)).size > 2;
-    for (const { index, step, word, tool, h } of uses) {
+    const ownOf = (tool: number): readonly number[] | undefined => {
       const known = fixture?.tools.get(tool);
-      const own = known === undefined || known.H.length === 0 ? undefined : known.H;
-      if (own === undefined ? h === tool || !convention : own.includes(h)) continue;
+      return known === undefined || known.H.length === 0 ? undefined : known.H;
+    };
+    const isRight = ({ tool, h }: { readonly tool: number; readonly h: number }): boolean =>
+      ownOf(tool)?.includes(h) ?? (h === tool || !convention);
+    for (const use of uses) {
+      const { index, step, word, tool, h } = use;
+      if (isRight(use)) continue;
+      const known = fixture?.tools.get(tool);
+      const own = ownOf(tool);
+      // A macro that takes the right length for other tools was given the wrong number by its call.
+      const by =
+        word.expr !== undefined && uses.some((u) => u.step.block === step.block && isRight(u))
+          ? argumentBehind(cx, index, word.expr)
+          : undefined;
+      const [changed, at] = by === undefined ? [step, word] : [run.steps[by.index] as Step, by.word];
       const owner = [...(fixture?.tools.values() ?? [])].find((t) => t.H.includes(h));
       const right = own?.[0] ?? tool;
       const ownText = { list: (own ?? [tool]).map((n) => `H${n}`) };
       cx.report({
-        at: cx.place(step, word),
+        at: cx.place(changed, at),
         key: own === undefined ? "convention" : owner === undefined ? "default" : "other",
         args: { h, tool, own: ownText, owner: owner?.number ?? "" },
-        step: index,
+        step: by?.index ?? index,
         cause: `${step.after.toolStep} ${h}`,
         relatedKey: "related.more",
-        related: known === undefined ? [] : [{ place: known.place, message: { key: "related.tool", args: {} } }],
+        related: [
+          ...(known === undefined ? [] : [{ place: known.place, message: { key: "related.tool", args: {} } }]),
+          ...(by === undefined ? [] : [{ place: cx.place(step, word), message: { key: "related.taken", args: {} } }]),
+        ],
         fixes:
-          word.expr === undefined
+          at.expr === undefined && (by === undefined || at.letter === "H")
             ? [
                 {
                   title: { key: "fix.own", args: { own: right } },
-                  changes: [{ place: cx.place(step, word), text: inHabit(cx, step, `H${right}`) }],
+                  changes: [{ place: cx.place(changed, at), text: inHabit(cx, changed, `H${right}`) }],
                   sameMotion: false,
                 },
               ]

@@ -376,6 +376,7 @@ export const german: Readonly<Record<string, Texts>> = {
     convention: "H{h} mit T{tool} in der Spindel, während jedes andere Werkzeug dieses Programms das H seiner eigenen Nummer hat",
     "related.more": "noch einmal H{h}",
     "related.tool": "das Werkzeug",
+    "related.taken": "hier wird die Länge genommen",
     "fix.own": "H{own} schreiben",
   },
   "length-missing": {
