@@ -6,7 +6,7 @@ import type { Word } from "../syntax/block.js";
 import { sourceOf } from "./context.js";
 import { type Approach, approachesOf } from "./lib/claims.js";
 import { blockAfter, fixesByBlock, inHabit, programNumber, rewritten } from "./lib/edits.js";
-import { type Incident, incidentsOf } from "./lib/incidents.js";
+import { gravestOf, gravestOfMoves, incidentsOf } from "./lib/incidents.js";
 import { clearLevel, keepClear, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
 import { incidentArgs, incidentData, isSameBlock, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
@@ -19,6 +19,8 @@ export const approachLow = defineRule({
   summary: "The first Z under length compensation is lower than what stands there, or comes before X and Y.",
   messages: {
     default: "{station}: with its first Z, to Z{level}, {tool} goes {depth} into the {solid}; approach to a height above everything first",
+    "down-near":
+      "{station}: with its first Z, to Z{level}, {tool} passes {distance} from the {solid}, where {clearance} must be kept; approach to a height above everything first",
     across:
       "{station}: {tool} is sent down to Z{level} before X and Y, and then goes {depth} into the {solid} on the way to {to}; X and Y first, or a higher Z",
     near: "{station}: {tool} is sent down to Z{level} before X and Y, and then passes {distance} from the {solid} on the way to {to}, where {clearance} must be kept; X and Y first, or a higher Z",
@@ -120,12 +122,11 @@ M30
 ~~~
 `,
   *check(cx) {
-    const hits = new Map<number, Incident>();
-    for (const i of yield* incidentsOf(cx)) if (i.rule === "approach-low" && !hits.has(i.move)) hits.set(i.move, i);
+    const hits = gravestOfMoves(yield* incidentsOf(cx), "approach-low");
     const fixes = fixesByBlock();
     for (const a of approaches(cx)) {
       const down = hits.get(a.down);
-      const hit = down ?? a.across.map((m) => hits.get(m)).find((i) => i !== undefined);
+      const hit = down ?? gravestOf(hits, a.across);
       const move = cx.run.moves[a.down];
       const step = stepOf(cx.run, a.down);
       if (hit === undefined || move === undefined || step === undefined) continue;
@@ -135,7 +136,7 @@ M30
       const station = cx.stationOf(cx.run.moves[hit.move] ?? move)?.id;
       cx.report({
         at: cx.blockPlace(step),
-        ...(down !== undefined ? {} : { key: hit.enters ? "across" : "near" }),
+        ...keyOf(down !== undefined, hit.enters),
         args: { ...incidentArgs(cx, hit), level: coordinate(cx, Number.isNaN(move.partTo[2]) ? move.to[2] : move.partTo[2]) },
         ...(station === undefined ? {} : { station }),
         related,
@@ -146,6 +147,11 @@ M30
     }
   },
 });
+
+function keyOf(isDown: boolean, enters: boolean): { readonly key?: string } {
+  if (isDown) return enters ? {} : { key: "down-near" };
+  return { key: enters ? "across" : "near" };
+}
 
 /** The first way down of each tool. */
 function approaches(cx: RuleContext): readonly Approach[] {

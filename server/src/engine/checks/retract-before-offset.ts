@@ -2,7 +2,7 @@ import type { Fix, Related } from "../findings.js";
 import type { Move } from "../machine/move.js";
 import { type Traverse, traversesOf } from "./lib/claims.js";
 import { blockBefore, fixesByBlock, inHabit, programNumber } from "./lib/edits.js";
-import { type Incident, incidentsOf } from "./lib/incidents.js";
+import { gravestOf, gravestOfMoves, type Incident, incidentsOf } from "./lib/incidents.js";
 import { clearLevel, keepClear, motionBefore, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
 import { incidentArgs, incidentData, isSameBlock, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
@@ -107,14 +107,11 @@ M30
 ~~~
 `,
   *check(cx) {
-    const incidents = new Map<number, Incident>();
-    for (const i of yield* incidentsOf(cx)) {
-      if (i.rule === "retract-before-offset" && !incidents.has(i.move)) incidents.set(i.move, i);
-    }
+    const incidents = gravestOfMoves(yield* incidentsOf(cx), "retract-before-offset");
     const fixes = fixesByBlock();
     const reports: (Report & { cause: string })[] = [];
     for (const traverse of traversesOf(cx.run)) {
-      const hit = traverse.moves.map((m) => incidents.get(m)).find((i) => i !== undefined);
+      const hit = gravestOf(incidents, traverse.moves);
       const by = cx.run.steps[traverse.offsetStep];
       if (hit !== undefined)
         reports.push({ ...describe(cx, traverse, hit), fixes: by === undefined ? [] : fixes(by, () => fixOf(cx, traverse)) });

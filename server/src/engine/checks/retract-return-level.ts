@@ -2,7 +2,7 @@ import type { Fix } from "../findings.js";
 import type { Move } from "../machine/move.js";
 import type { Step } from "../machine/run.js";
 import { blockBefore, fixesByBlock, inHabit, programNumber } from "./lib/edits.js";
-import { causeOf, incidentsOf } from "./lib/incidents.js";
+import { causeOf, gravestOfMoves, incidentsOf } from "./lib/incidents.js";
 import { clearLevel, keepClear, programmedLess, roundedUp, unitsOf, withinTravel } from "./lib/levels.js";
 import { incidentArgs, incidentData, isSameBlock, RELATED_TEXTS, stepOf } from "./lib/speak.js";
 import { coordinate } from "./lib/words.js";
@@ -129,14 +129,12 @@ M30
 ~~~
 `,
   *check(cx) {
-    const done = new Set<number>();
     const fixes = fixesByBlock();
     const stationOfCause = new Map<string, string | undefined>();
-    for (const i of yield* incidentsOf(cx)) {
+    for (const i of gravestOfMoves(yield* incidentsOf(cx), "retract-return-level").values()) {
       const move = cx.run.moves[i.move];
       const step = stepOf(cx.run, i.move);
-      if (i.rule !== "retract-return-level" || move === undefined || step === undefined || done.has(i.move)) continue;
-      done.add(i.move);
+      if (move === undefined || step === undefined) continue;
       // The hole before left the tool where it is now; a G98 on this block counts only behind this hole.
       const initial = (cx.run.moves[i.move - 1] ?? move).modal.returnLevel === 98;
       const level = coordinate(cx, Number.isNaN(move.partTo[2]) ? move.to[2] : move.partTo[2]);

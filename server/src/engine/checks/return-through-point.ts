@@ -1,7 +1,7 @@
 import type { Fix } from "../findings.js";
 import type { Step } from "../machine/run.js";
 import { blockAfter, inHabit, wordsBefore } from "./lib/edits.js";
-import { type Incident, incidentsOf } from "./lib/incidents.js";
+import { gravestOfMoves, incidentsOf } from "./lib/incidents.js";
 import { incidentArgs, stepOf } from "./lib/speak.js";
 import { coordinate, toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
@@ -67,8 +67,7 @@ M30
 ~~~
 `,
   *check(cx) {
-    const hits = new Map<number, Incident>();
-    for (const i of yield* incidentsOf(cx)) if (i.rule === "return-through-point" && !hits.has(i.move)) hits.set(i.move, i);
+    const hits = gravestOfMoves(yield* incidentsOf(cx), "return-through-point");
     const reports: (Report & { cause: string })[] = [];
     cx.run.moves.forEach((move, n) => {
       if (move.role !== "reference-through" || !move.modal.absolute) return;

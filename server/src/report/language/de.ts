@@ -161,6 +161,8 @@ export const german: Readonly<Record<string, Texts>> = {
   },
   "approach-low": {
     default: "{station}: mit dem ersten Z, auf Z{level}, fährt {tool} {depth} tief in „{solid}“; zuerst auf eine Höhe über allem anfahren",
+    "down-near":
+      "{station}: mit dem ersten Z, auf Z{level}, fährt {tool} im Abstand {distance} an „{solid}“ vorbei, wo {clearance} einzuhalten sind; zuerst auf eine Höhe über allem anfahren",
     across:
       "{station}: {tool} wird vor X und Y auf Z{level} geschickt und fährt dann auf dem Weg nach {to} {depth} tief in „{solid}“; zuerst X und Y, oder ein höheres Z",
     near: "{station}: {tool} wird vor X und Y auf Z{level} geschickt und fährt dann auf dem Weg nach {to} im Abstand {distance} an „{solid}“ vorbei, wo {clearance} einzuhalten sind; zuerst X und Y, oder ein höheres Z",

@@ -487,6 +487,29 @@ function contiguous(run: Run, a: number, b: number, anyVisit = false): boolean {
   return true;
 }
 
+/** The graver of two things that are met on one way: to go in before to come near, then the nearer, then the first. */
+export function graver(held: Incident, other: Incident): Incident {
+  if (held.enters !== other.enters) return held.enters ? held : other;
+  return !held.enters && other.distance < held.distance - TOUCH ? other : held;
+}
+
+/** The gravest incident of a rule on each move that has one, in order of moves. */
+export function gravestOfMoves(incidents: readonly Incident[], rule: IncidentRule): ReadonlyMap<number, Incident> {
+  const out = new Map<number, Incident>();
+  for (const i of incidents) {
+    if (i.rule !== rule) continue;
+    const held = out.get(i.move);
+    out.set(i.move, held === undefined ? i : graver(held, i));
+  }
+  return out;
+}
+
+/** The gravest of what several moves meet. */
+export function gravestOf(hits: ReadonlyMap<number, Incident>, moves: readonly number[]): Incident | undefined {
+  const met = moves.flatMap((m) => hits.get(m) ?? []);
+  return met.length === 0 ? undefined : met.reduce(graver);
+}
+
 /** A key that is the same for the same fault at several stations: rule, tool, kind of solid and the place in the part. */
 export function causeOf(run: Run, i: Incident): string {
   const move = run.moves[i.move];

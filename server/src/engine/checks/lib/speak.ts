@@ -1,7 +1,7 @@
 import type { Args, Related } from "../../findings.js";
 import type { Run, Step } from "../../machine/run.js";
 import type { Report, RuleContext } from "../rule.js";
-import { bodyOf, causeOf, type Incident, type IncidentRule, incidentsOf, sameSpot } from "./incidents.js";
+import { bodyOf, causeOf, graver, type Incident, type IncidentRule, incidentsOf, sameSpot } from "./incidents.js";
 import { placeWords, solidWords, targetWords, toolWords } from "./words.js";
 
 /** The tool, or the part of it that is meant: "the holder of tool 2 (drill 6.8)". */
@@ -107,8 +107,8 @@ interface Met {
 }
 
 /**
- * One incident of a rule for each step: several solids met by one block are one fault, of which the first speaks (a hard one
- * before a soft jaw that may be cut), as deep as the block goes into it (the last peck of a hole).
+ * One incident of a rule for each step: several solids met by one block are one fault, of which the gravest speaks (what it goes
+ * into before what it comes near to, a hard one before a soft jaw that may be cut, then the first), as deep as the block goes into it (the last peck of a hole).
  */
 function worstOfSteps(run: Run, incidents: readonly Incident[], rule: IncidentRule): Iterable<Met> {
   const steps = new Map<number, Met>();
@@ -126,7 +126,8 @@ function worstOfSteps(run: Run, incidents: readonly Incident[], rule: IncidentRu
     const harder = rule === "clamp-cut" && worst.solid.machinable && !i.solid.machinable && !i.follows;
     // The way up starts where the feed has ended; what goes wrong on the way down is what the block is told for.
     const up = move.kind === "rapid" && sameSpot(move.from, move.to) && move.to[2] > move.from[2];
-    const worse = !up && worst.solid === i.solid && (i.depth > worst.depth || i.distance < worst.distance);
+    const worse =
+      !up && (worst.solid === i.solid ? i.depth > worst.depth || i.distance < worst.distance : !i.follows && graver(worst, i) === i);
     steps.set(move.step, { worst: harder || worse ? i : worst, solids, again: held.again || i.again });
   }
   return steps.values();
