@@ -4,10 +4,16 @@
  */
 import { describe, expect, it } from "vitest";
 import { programAllows } from "../../server/src/engine/checks/allow.js";
+import { consequencesOf } from "../../server/src/engine/checks/consequences.js";
+import type { RawReport } from "../../server/src/engine/checks/context.js";
 import { rulePages } from "../../server/src/engine/checks/generate.js";
+import { rules } from "../../server/src/engine/checks/registry.generated.js";
+import type { Report } from "../../server/src/engine/checks/rule.js";
 import { renderMessage } from "../../server/src/engine/checks/wording.js";
-import { parseSource } from "../../server/src/engine/syntax/parse.js";
-import { profile } from "../support/analysis.js";
+import type { Modal } from "../../server/src/engine/machine/move.js";
+import type { Run, Step } from "../../server/src/engine/machine/run.js";
+import { parseLine, parseSource } from "../../server/src/engine/syntax/parse.js";
+import { modal, placeAt, profile, run as sample } from "../support/analysis.js";
 import { type Setup, tell } from "../support/tell.js";
 
 type Sidecar = Record<string, unknown>;
@@ -178,5 +184,79 @@ describe("words about the reports", () => {
     expect(say("length-missing", "bare", { tool: 2, h: 1 })).toMatch(/^G43 names no H here: T2 /);
     expect(say("units-unstated", "fix.state", { code: "G21" })).toBe("state G21");
     expect(say("point-missing", "fix.point", { text: "X5." })).toBe("write X5.");
+  });
+});
+
+describe("how far what follows from a fault reaches", () => {
+  const [aStep] = sample.steps;
+  /** Blocks with what is different in the state behind each; all by T1 of step 0, under the offset of step 0. */
+  const runOf = (...blocks: readonly (readonly [text: string, after?: Partial<Modal>])[]): Run => ({
+    ...sample,
+    steps: blocks.map(([text, after], n): Step => {
+      const state = modal({ tool: 1, toolStep: 0, offsetStep: 0, ...after });
+      return { ...(aStep as Step), block: parseLine(text, n, profile), values: undefined, before: state, after: state };
+    }),
+  });
+  const report = (id: string, run: Run, change: Partial<Report>): RawReport => {
+    const rule = rules.find((r) => r.id === id);
+    if (rule === undefined) throw new Error(`no rule ${id}`);
+    return { rule, run, report: { at: placeAt("/p.nc", 0, 0, 1), args: {}, ...change } };
+  };
+  const reached = (cause: RawReport, id: string, change: Partial<Report> = {}): number[] => {
+    const follows = consequencesOf([cause]);
+    return [...cause.run.steps.keys()].filter((step) => follows(report(id, cause.run, { ...change, step })));
+  };
+
+  it("retract-return-level: its own cycle while the plane is the one that was too low, or that of the block before", () => {
+    const on = { motion: "G81" };
+    const run = runOf(
+      ["T1 M6"],
+      ["G81 X0 Z-5 R2", on],
+      ["X5", on],
+      ["X6 R2", on],
+      ["X7 R9", on],
+      ["X8", on],
+      ["G80"],
+      ["G81 X9 Z-5 R2", on],
+      ["X10", { ...on, toolStep: 6 }],
+    );
+    const low = (step: number) => reached(report("retract-return-level", run, { step }), "clamp-rapid");
+    expect(low(2)).toEqual([1, 2, 3]);
+    // The way across is made at the plane of the block before, here R2; the hole itself is left at R9.
+    expect(low(4)).toEqual([1, 2, 3, 4, 5]);
+    expect(low(5)).toEqual([4, 5]);
+    expect(low(7)).toEqual([7]);
+  });
+
+  it("approach-stale-axis: to the block that has named the last of the axes, which still comes from the wrong place", () => {
+    const blocks = (...more: string[]) => runOf(["T1 M6 G54"], ...more.map((text): readonly [string] => [text]), ["G1 Z-9"]);
+    const stale = (run: Run, ...axes: string[]) => reached(report("approach-stale-axis", run, { step: 0, data: { axes } }), "clamp-rapid");
+    expect(stale(blocks("Z5", "X5", "Y5", "X6"), "X")).toEqual([0, 1, 2]);
+    expect(stale(blocks("Z5", "X5", "Y5", "X6"), "X", "Y")).toEqual([0, 1, 2, 3]);
+    expect(stale(blocks("Z5", "X5", "Z6"), "X", "Y")).toEqual([0, 1, 2, 3, 4]);
+    // Home, in machine coordinates, a register: no place in the part. Arguments of a macro move nothing.
+    for (const other of ["G28 X0", "G30 X0", "G53 X0", "G10 L2 P1 X0", "G52 X0", "G92 X0", "G65 P9 X3"])
+      expect(stale(blocks(other, "X5", "Y5"), "X"), other).toEqual([0, 1, 2]);
+    // An increment is one from the wrong place.
+    expect(stale(runOf(["T1 M6"], ["G91 X5", { absolute: false }], ["G90 X5"], ["Y5"]), "X")).toEqual([0, 1, 2]);
+    // Where no axis is told of it holds until the next offset.
+    expect(stale(runOf(["T1 M6"], ["X5"], ["G55", { offsetStep: 2 }]))).toEqual([0, 1]);
+  });
+
+  it("neighbour-cut in another's stock: the one visit to that station that the tool lacks", () => {
+    const run = runOf(["T1 M6"], ["X5"]);
+    const cut = (data: object) => report("neighbour-cut", run, { step: 1, data: { solid: "stock", solidStation: "A2", ...data } });
+    const lacks = (cause: RawReport, data: object) => reached(cause, "station-skipped", { data: { ...data } }).length > 0;
+    expect(lacks(cut({}), { tool: 1, missing: ["A2"] })).toBe(true);
+    for (const data of [
+      { tool: 2, missing: ["A2"] },
+      { tool: 1, missing: ["A3"] },
+      { tool: 1, missing: ["A2", "A3"] },
+      { tool: 1, missing: "A2" },
+      {},
+    ])
+      expect(lacks(cut({}), data), JSON.stringify(data)).toBe(false);
+    expect(lacks(cut({ solid: "fixed jaw" }), { tool: 1, missing: ["A2"] })).toBe(false);
+    expect(reached(cut({}), "clamp-rapid")).toEqual([]);
   });
 });
