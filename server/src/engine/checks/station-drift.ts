@@ -144,7 +144,8 @@ function alikeStations(tally: Tally): Station[][] {
     if (group === undefined) groups.set(key, [s]);
     else group.push(s);
   }
-  return [...groups.values()];
+  // Of two copies that differ neither is the one that was changed; to write out the moves of long programs for nothing takes time.
+  return [...groups.values()].filter((g) => g.length > 2);
 }
 
 /** One unit: its moves as text, to see whether copies differ, and its blocks, to see where. */
