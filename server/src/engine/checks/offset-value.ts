@@ -53,6 +53,7 @@ export const offsetValue = defineRule({
     ...texts(),
     "related.station": "station {station}",
     "related.same": "{station} ({offset}) is off by the same",
+    "related.slip": "{station} ({offset}) is off in the same way",
     "fix.computed": "Write the computed values: {words}",
     "what.offset": "the value written to {offset} in line {line}",
     "why.computed": "it is computed from something that is not known",
@@ -216,6 +217,9 @@ function deviation(fixture: Fixture, letter: string, found: number, wanted: numb
   return Math.abs(off) > toleranceOf(fixture, letter) + 1e-6 ? [{ letter, found, wanted, off, word }] : [];
 }
 
+/** Reasons that concern a whole table of values, in which each is off by an amount of its own. */
+const SLIPS: ReadonlySet<string> = new Set(["swapped", "sign", "inch-for-mm", "mm-for-inch", "skew", "skew-reversed"]);
+
 function describe(
   cx: RuleContext,
   fixture: Fixture,
@@ -236,14 +240,16 @@ function describe(
   const { station: other, ...rest } = reasonArgs;
   const merged = other === undefined ? { ...args, ...rest } : { ...args, ...rest, other };
   const pitches = reason.key.includes("pitch-y") ? reasonArgs.y : reasonArgs.x;
+  const slip = SLIPS.has(reason.key);
   const single = reason.key.includes("pitch") && (pitches === 1 || pitches === -1) ? " single" : "";
   return {
     key: `${deviations.length} ${reason.key}${single}`,
     args: merged,
     station: station.id,
-    // A base that was moved, or a zero that was taken wrong, puts all of its stations off alike: one slip, one finding.
-    cause: `${station.base.name} ${deviations.map((d) => `${d.letter}${d.off.toFixed(1)}`).join(" ")}`,
-    relatedKey: "related.same",
+    // A base that was moved, or a zero that was taken wrong, puts all of its stations off alike: one slip, one finding. A slip in
+    // how the values were worked out puts each off by another amount.
+    cause: `${station.base.name} ${deviations.map((d) => (slip ? d.letter : `${d.letter}${d.off.toFixed(1)}`)).join(" ")} ${slip ? reason.key : ""}`,
+    relatedKey: slip ? "related.slip" : "related.same",
     related: [{ place: station.place, message: { key: "related.station", args: { station: station.id } } }],
     data: {
       offset: args.offset,

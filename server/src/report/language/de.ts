@@ -66,6 +66,7 @@ function offsetValues(): Texts {
     default: "{station} ({offset}) enthält nicht die berechnete Position",
     "related.station": station,
     "related.same": "{station} ({offset}) weicht um dasselbe ab",
+    "related.slip": "{station} ({offset}) weicht auf dieselbe Art ab",
     "fix.computed": "Berechnete Werte schreiben: {words}",
     "what.offset": "der in Zeile {line} nach {offset} geschriebene Wert",
     "why.computed": "er wird aus etwas Unbekanntem berechnet",
