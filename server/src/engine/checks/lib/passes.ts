@@ -1,3 +1,4 @@
+import type { Move } from "../../machine/move.js";
 import type { Call, Run, Step } from "../../machine/run.js";
 import type { Visit } from "../../visits.js";
 
@@ -93,11 +94,9 @@ function* findPasses(run: Run, visit: Visit): Generator<void, Pass[], void> {
   for (let i = visit.firstMove; i < visit.endMove; i++) {
     if (i % SLICE === 0) yield;
     if (!isCut(run, i)) continue;
-    const move = run.moves[i];
-    if (move === undefined || move.visit !== visit.index) continue;
-    const step = run.steps[move.step];
-    if (step === undefined) continue;
-    const now = activation(step, run.steps[move.modal.offsetStep]);
+    const move = run.moves[i] as Move;
+    if (move.visit !== visit.index) continue;
+    const now = activation(run.steps[move.step] as Step, run.steps[move.modal.offsetStep]);
     if (move.modal.offsetStep !== offsetStep || now !== call) {
       close();
       offsetStep = move.modal.offsetStep;

@@ -1,4 +1,5 @@
 import type { Station } from "../../fixture/model.js";
+import type { Move } from "../../machine/move.js";
 import type { Run } from "../../machine/run.js";
 import type { RuleContext } from "../rule.js";
 import { inheritedStarts } from "./inherited.js";
@@ -67,31 +68,27 @@ function* find(cx: RuleContext): Generator<void, Tally[], void> {
   const groupOf = new Map<number, Siblings>();
   for (const g of groups) for (const s of g.stations) groupOf.set(s.index, g);
   const inherits = yield* inheritedStarts(cx);
-  const units = new Map<number, Unit[]>();
-  const strays = new Map<number, number>();
+  const tools = new Map<number, { readonly units: Unit[]; strays: number }>();
   for (const visit of run.visits) {
     if (Number.isNaN(visit.tool)) continue;
-    if (!units.has(visit.tool)) units.set(visit.tool, []);
+    const done = tools.get(visit.tool) ?? { units: [], strays: 0 };
+    tools.set(visit.tool, done);
     for (const pass of yield* passesOf(run, visit)) {
-      const modal = run.moves[pass.cuts[0] ?? -1]?.modal;
+      const { modal } = run.moves[pass.cuts[0] as number] as Move;
       // An offset left in force by the tool before belongs to another rule, and so does one of no station.
-      const inherited = modal !== undefined && modal.offsetStep < modal.toolStep && inherits.has(modal.toolStep);
-      const unsure = modal?.uncertain?.includes("offset") === true;
-      const datum = visit.station < 0 && fixture.datums.has(visit.offset);
-      if (!datum && (inherited || unsure || visit.station < 0)) strays.set(visit.tool, (strays.get(visit.tool) ?? 0) + 1);
-      else if (visit.station >= 0) for (const unit of unitsOf(pass)) units.get(visit.tool)?.push(unit);
+      const inherited = modal.offsetStep < modal.toolStep && inherits.has(modal.toolStep);
+      if (visit.station >= 0 && !inherited) done.units.push(...unitsOf(pass));
+      else if (visit.station >= 0 || !fixture.datums.has(visit.offset)) done.strays++;
     }
   }
   const out: Tally[] = [];
-  for (const [tool, all] of units) {
+  for (const [tool, { units: all, strays }] of tools) {
     for (const siblings of groups) {
-      const own = all.filter((u) => groupOf.get(u.station) === siblings);
-      if (own.length === 0) continue;
-      const byStation = new Map<number, Unit[]>(siblings.stations.map((s) => [s.index, []]));
-      const cuts = new Map<number, number>(siblings.stations.map((s) => [s.index, 0]));
-      for (const u of own) byStation.get(u.station)?.push(u);
-      for (const u of own) cuts.set(u.station, (cuts.get(u.station) ?? 0) + u.count);
-      out.push({ tool, siblings, units: own, byStation, cuts, strays: strays.get(tool) ?? 0 });
+      const units = all.filter((u) => groupOf.get(u.station) === siblings);
+      if (units.length === 0) continue;
+      const byStation = new Map(siblings.stations.map((s) => [s.index, units.filter((u) => u.station === s.index)]));
+      const cuts = new Map([...byStation].map(([station, own]) => [station, own.reduce((sum, u) => sum + u.count, 0)]));
+      out.push({ tool, siblings, units, byStation, cuts, strays });
     }
   }
   return out;
@@ -104,7 +101,7 @@ function unitsOf(pass: Pass): Unit[] {
   const out: Unit[] = [];
   // All parts of a pass are equal, so they have one path.
   for (let k = 0; k < texts.length; k += n) {
-    out.push({ pass, first: pass.cuts[k] ?? -1, at: k, count: n, path: first, station: pass.visit.station, heads: k === 0 });
+    out.push({ pass, first: pass.cuts[k] as number, at: k, count: n, path: first, station: pass.visit.station, heads: k === 0 });
   }
   return out;
 }
@@ -127,8 +124,7 @@ export function repeats(all: readonly Tally[]): Repeat[] {
     if (stations.length < 2) continue;
     const counts = stations.map((s) => tally.byStation.get(s.index)?.length ?? 0);
     const normal = expected(counts);
-    const missing = stations.filter((_, k) => (counts[k] as number) < normal || ((counts[k] as number) === 0 && normal === 0));
-    const without = missing.length > 0 ? missing : stations.filter((_, k) => counts[k] === 0);
+    const without = stations.filter((_, k) => (counts[k] as number) < Math.max(normal, 1));
     let next = 0;
     stations.forEach((s, k) => {
       const units = tally.byStation.get(s.index) ?? [];
