@@ -7,9 +7,11 @@ import { programAllows } from "../../server/src/engine/checks/allow.js";
 import { consequencesOf } from "../../server/src/engine/checks/consequences.js";
 import type { RawReport } from "../../server/src/engine/checks/context.js";
 import { rulePages } from "../../server/src/engine/checks/generate.js";
+import { drained } from "../../server/src/engine/checks/lib/paced.js";
 import { rules } from "../../server/src/engine/checks/registry.generated.js";
+import { finish, finishing } from "../../server/src/engine/checks/report.js";
 import type { Report } from "../../server/src/engine/checks/rule.js";
-import { renderMessage } from "../../server/src/engine/checks/wording.js";
+import { addLanguage, renderMessage, templateOf } from "../../server/src/engine/checks/wording.js";
 import type { Modal } from "../../server/src/engine/machine/move.js";
 import type { Run, Step } from "../../server/src/engine/machine/run.js";
 import { parseLine, parseSource } from "../../server/src/engine/syntax/parse.js";
@@ -177,6 +179,62 @@ describe("words about the reports", () => {
     ])
       expect(allows(`G0 ${text}`), text).toEqual(one);
     expect(allows("G0 (ALLOWclamp-cut: x)")).toEqual([]);
+    expect(allows("G0 (XALLOW clamp-cut: x)")).toEqual([]);
+  });
+  it("the same cause waived for two reasons is told with both", () => {
+    const rule = rules.find((r) => r.id === "clamp-cut");
+    if (rule === undefined) throw new Error("there is a rule clamp-cut");
+    const at = (line: number): RawReport => ({
+      rule,
+      run: sample,
+      report: { at: placeAt("/p.nc", line, 0, 1), args: {}, cause: "c" },
+    });
+    const allows = programAllows(
+      parseSource("/p.nc", "G0 (ALLOW clamp-cut: a)\nM8\nG1 (ALLOW clamp-cut: b)\nM8\nG2 (ALLOW clamp-cut: b)\n", profile),
+    );
+    const found = finish([at(0), at(2), at(4)], () => undefined, allows, new Set());
+    expect(found.map((f) => [f.place.range.line, f.waived, f.related.length])).toEqual([
+      [0, "a", 0],
+      [2, "b", 1],
+    ]);
+  });
+  it("what only the run with block skip on meets is told so, with the block that the switch leaves out", () => {
+    const [rule] = rules;
+    if (rule === undefined) throw new Error("there are rules");
+    const source = parseSource("/shop/part.nc", "G0 X1\n/ G0 X2\n(A)\nG0 X3\nG0 X4\n", profile);
+    const runs = [
+      [0, 1, 3, 4],
+      [0, 3, 4],
+    ].map(
+      (lines): Run => ({
+        ...sample,
+        sources: [source],
+        steps: lines.map((n): Step => ({ ...(sample.steps[0] as Step), block: source.blocks[n] as Step["block"] })),
+      }),
+    );
+    const [whole, switched] = runs as [Run, Run];
+    const item = (run: Run, step: number): RawReport => {
+      const line = run.steps[step]?.block.line ?? -1;
+      return { rule, run, report: { at: placeAt("/shop/part.nc", line, 0, 5), args: {}, step } };
+    };
+    const told = (...items: RawReport[]) =>
+      drained(finishing(items, () => undefined, [], new Set(), switched)).map((f) => [
+        f.place.range.line,
+        f.data?.blockSkip,
+        ...f.related.map((r) => `${r.place.range.line} ${r.message.key}`),
+      ]);
+    expect(told(item(switched, 1))).toEqual([[3, "on", "1 related.skip-on"]]);
+    expect(told(item(switched, 2))).toEqual([[4, "on", "1 related.skip-on"]]);
+    // Before the slash nothing is left out; what both runs meet does not hang on the switch.
+    expect(told(item(switched, 0))).toEqual([[0, "on"]]);
+    expect(told(item(whole, 2), item(switched, 1))).toEqual([[3, undefined]]);
+    expect(told(item(switched, 1), item(whole, 2))).toEqual([[3, undefined]]);
+  });
+  it("a language that lacks a rule is shown in the rule's own words", () => {
+    addLanguage("qq", { "clamp-cut": { default: "da" } });
+    expect(templateOf("neighbour-cut", "default", "qq")).toBe(templateOf("neighbour-cut", "default"));
+    expect(templateOf("clamp-cut", "related.also", "qq")).toBe(templateOf("clamp-cut", "related.also"));
+    expect(templateOf("not-checked", "what.holders", "qq")).toBe(templateOf("not-checked", "what.holders"));
   });
   it("only the first letter of a message is made small, and not that of a code", () => {
     const say = (rule: string, key: string, args = {}) => renderMessage(rule, { key, args }, { units: "mm" });

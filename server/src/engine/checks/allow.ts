@@ -24,7 +24,7 @@ function parse(text: string): { rules: string[]; reason: string | undefined } | 
   const match = ALLOW.exec(text);
   if (match === null) return undefined;
   const rules = (match[1] as string).split(",").map((id) => id.trim().toLowerCase());
-  return { rules, reason: match[2] === undefined || match[2] === "" ? undefined : match[2] };
+  return { rules, reason: match[2] === "" ? undefined : match[2] };
 }
 
 /** The allow comments of a program file. One alone on its line speaks for the next block that has words. */

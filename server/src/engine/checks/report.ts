@@ -4,6 +4,7 @@ import type { Place } from "../text/place.js";
 import { type Allow, covers } from "./allow.js";
 import { consequencesOf } from "./consequences.js";
 import { blockPlaceOf, type RawReport } from "./context.js";
+import { drained } from "./lib/paced.js";
 import { withoutRepeats } from "./repeats.js";
 import type { Report } from "./rule.js";
 
@@ -33,11 +34,7 @@ interface Item {
  * one cause, then what is said in the same words all over a file. Marks the allows it used. Sorted.
  */
 export function finish(raw: readonly RawReport[], levelOf: LevelOf, allows: readonly Allow[], used: Set<Allow>): Finding[] {
-  const slices = finishing(raw, levelOf, allows, used);
-  for (;;) {
-    const step = slices.next();
-    if (step.done === true) return step.value;
-  }
+  return drained(finishing(raw, levelOf, allows, used));
 }
 
 /** The same in slices. `switched` is the run with block skip on beside the one with it off: what only that run meets is told so. */
