@@ -116,7 +116,9 @@ M30
       if (hit !== undefined)
         reports.push({ ...describe(cx, traverse, hit), fixes: by === undefined ? [] : fixes(by, () => fixOf(cx, traverse)) });
     }
-    for (const report of foldByCause(reports, "related.also-at")) cx.report(report);
+    // The first report of a cause stands: to go into something before to come near it.
+    const graveFirst = [...reports.filter((r) => r.key === undefined), ...reports.filter((r) => r.key !== undefined)];
+    for (const report of foldByCause(graveFirst, "related.also-at")) cx.report(report);
   },
 });
 

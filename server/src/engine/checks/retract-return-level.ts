@@ -131,7 +131,9 @@ M30
   *check(cx) {
     const fixes = fixesByBlock();
     const stationOfCause = new Map<string, string | undefined>();
-    for (const i of gravestOfMoves(yield* incidentsOf(cx), "retract-return-level").values()) {
+    const hits = [...gravestOfMoves(yield* incidentsOf(cx), "retract-return-level").values()];
+    // The first report of a cause stands: to go into something before to come near it.
+    for (const i of [...hits.filter((h) => h.enters), ...hits.filter((h) => !h.enters)]) {
       const move = cx.run.moves[i.move];
       const step = stepOf(cx.run, i.move);
       if (move === undefined || step === undefined) continue;

@@ -1,4 +1,5 @@
 import type { Args, Related } from "../../findings.js";
+import type { Move } from "../../machine/move.js";
 import type { Run, Step } from "../../machine/run.js";
 import type { Report, RuleContext } from "../rule.js";
 import { bodyOf, causeOf, graver, type Incident, type IncidentRule, incidentsOf, sameSpot } from "./incidents.js";
@@ -65,21 +66,26 @@ export function* reportIncidents(
   rule: IncidentRule,
   describe: (i: Incident) => Pick<Report, "key" | "level"> & { readonly args?: Args },
 ): Generator<void, void, void> {
-  const stationOfCause = new Map<string, string | undefined>();
   // What each solid was last met for, with the visit and the step.
   const met = new Map<string, { readonly visit: number; readonly step: number; readonly cause: string }>();
-  for (const { worst: i, solids, again: returns } of worstOfSteps(cx.run, yield* incidentsOf(cx), rule)) {
-    const step = stepOf(cx.run, i.move);
-    const move = cx.run.moves[i.move];
+  const told: { readonly incident: Incident; readonly step: Step; readonly move: Move; readonly cause: string }[] = [];
+  for (const { worst: incident, solids, again: returns } of worstOfSteps(cx.run, yield* incidentsOf(cx), rule)) {
+    const step = stepOf(cx.run, incident.move);
+    const move = cx.run.moves[incident.move];
     if (step === undefined || move === undefined) continue;
-    const station = cx.stationOf(move)?.id;
     // What meets the same solid in the next block, or goes into it again at once, has the same cause: a row of holes keeps the
     // coordinate that is wrong.
     const last = [...solids]
       .map((key) => met.get(key))
       .find((m) => m?.visit === move.visit && (returns || movingStepAfter(cx.run, m.step) === move.step));
-    const cause = last?.cause ?? causeOf(cx.run, i);
+    const cause = last?.cause ?? causeOf(cx.run, incident);
     for (const key of solids) met.set(key, { visit: move.visit, step: move.step, cause });
+    told.push({ incident, step, move, cause });
+  }
+  const stationOfCause = new Map<string, string | undefined>();
+  // The first report of a cause stands: where the tool comes near to a solid and then goes into it, that is to go in.
+  for (const { incident: i, step, move, cause } of [...told.filter((t) => t.incident.enters), ...told.filter((t) => !t.incident.enters)]) {
+    const station = cx.stationOf(move)?.id;
     const again = stationOfCause.get(cause) === station;
     const { args, ...chosen } = describe(i);
     if (!stationOfCause.has(cause)) stationOfCause.set(cause, station);
