@@ -15,7 +15,7 @@ The tool meets solid material at the full rate of the axes. It breaks, or it pus
 
 What is left of the stock is followed through the whole program: the stock of each station is a grid of heights that every cut
 lowers (the grid has up to 65,000 cells a station, as fine as a sixth of the smallest tool's radius needs; what lies wholly between
-its lines can be overlooked). A rapid back into a hole or pocket that was cut before is not mentioned. What a tool cuts whose width
+its lines can be overlooked; \`check --explain\` gives the step of the grid). A rapid back into a hole or pocket that was cut before is not mentioned. What a tool cuts whose width
 the sidecar does not give is not known; a rapid that goes deeper than it has been is still reported, anything above is not.
 
 Feed into the material, or start above it.
