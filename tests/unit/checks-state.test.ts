@@ -39,10 +39,33 @@ describe("a register that is written for another", () => {
     expect(marked("G10 P7 L2 X-680.")).toEqual(["P7"]);
     expect(g10(two, "G10 P7 L2 X-680.").fixes).toEqual([["from 2", "G10 P7 L20 X-680."]]);
   });
-  it("one address in every block is one finding", () => {
+  it("one way of writing the addresses is one finding, whatever the registers; its fix writes them all", () => {
     const t = g10(two, "G10 L2 P7 X-680.", "G10 L2 P7 Y-385.", "G10 L2 P8 X0");
-    expect(t.texts).toHaveLength(2);
-    expect(t.findings[0]?.related.map((r) => r.place.range.line)).toEqual([2]);
+    expect(t.texts.map((x) => x.split(";")[0])).toEqual(['2 "L2 P7" out-of-range(2, 7, out-of-range)']);
+    expect(t.findings[0]?.related.map((r) => r.place.range.line)).toEqual([2, 3]);
+    expect(t.fixes).toEqual([["from 2", "G10 L20 P7 X-680.", "G10 L20 P7 Y-385.", "G10 L20 P8 X0"]]);
+    // A register of nobody and one beyond the plain offsets: L2 was written for L20 in both.
+    const additional: Setup = {
+      use: "two-stations",
+      change: (s) => {
+        Object.assign((s.stations as Record<string, unknown>[])[0] ?? {}, { offset: "G54.1 P6" });
+      },
+    };
+    const mixed = g10(additional, "G10 L2 P6 X-680.", "G10 L2 P7 X-530.");
+    expect(mixed.texts.map((x) => x.split("(")[0])).toEqual(['2 "L2 P6" other-kind']);
+    expect(mixed.findings[0]?.related.map((r) => r.place.range.line)).toEqual([2]);
+    expect(mixed.fixes).toEqual([["from 2", "G10 L20 P6 X-680.", "G10 L20 P7 X-530."]]);
+    // No register at all is one address each.
+    expect(g10(two, "G10 L20 P0 X0", "G10 L20 P-1 X0").texts).toHaveLength(2);
+  });
+  it("the number of the code for its P, where the code is a station's", () => {
+    const t = g10(two, "G10 L2 P54 X-680.", "G10 L2 P55 X-530.");
+    expect(t.texts).toEqual(['2 "L2 P54" code(2, 54, out-of-range, G54, 1); 3 related.more(2, 55, out-of-range, G55, 2)']);
+    expect(t.fixes).toEqual([["from 2", "G10 L2 P1 X-680.", "G10 L2 P2 X-530."]]);
+    expect(g10({}, "G10 L2 P54 X-680.").texts.map((x) => x.split("(")[0])).toEqual(['2 "L2 P54" code']);
+    // G59 is nobody's here, so nothing speaks for it; and a comment counts more than the number.
+    expect(g10(two, "G10 L2 P59 X0").texts.map((x) => x.split("(")[0])).toEqual(['2 "L2 P59" out-of-range']);
+    expect(g10(two, "G10 L2 P54 X-530. (A2)").fixes).toEqual([["from 2", "G10 L2 P2 X-530. (A2)"]]);
   });
   it("the register of nobody, where the other kind is a station's", () => {
     const t = g10(two, "G10 L20 P2 X-530.");

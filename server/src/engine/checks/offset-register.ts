@@ -1,7 +1,7 @@
 import { followingOffset, parseOffsetName, registerOfG10 } from "../dialect/offsets.js";
-import type { Fix } from "../findings.js";
+import type { Fix, TextChange } from "../findings.js";
 import type { Step } from "../machine/run.js";
-import type { Word } from "../syntax/block.js";
+import type { Block, Word } from "../syntax/block.js";
 import { inHabit } from "./lib/edits.js";
 import { paced } from "./lib/paced.js";
 import { isUnmapped } from "./offset-unmapped.js";
@@ -17,11 +17,14 @@ export const offsetRegister = defineRule({
   messages: {
     default: "G10 L{l} P{p} is no register of this dialect",
     "out-of-range": "L{l} P{p} is no work offset of this dialect: additional offsets are written with L20",
+    code: "L{l} P{p} is no work offset of this dialect: P counts the offsets from 1, and {wanted} is P{right}",
     "other-kind": "L{l} P{p} writes {register}, which belongs to no station; {wanted} is written with L{right}",
     comment: "the comment says {wanted}, but L{l} P{p} writes {register}",
     order: "{register} is written a second time where {wanted} comes next in the order of these blocks",
     "related.before": "{register} is written here",
+    "related.more": "L{l} P{p} too",
     "fix.register": "Write L{l} P{p} ({offset})",
+    "fix.all": "Write L{l} P{p} ({offset}), and the others alike",
   },
   docs: `
 \`L2\` numbers the plain offsets from P1, \`L20\` the additional ones; P0 of L2 is the common shift. With the wrong L or P
@@ -89,7 +92,8 @@ M30
 ~~~
 `,
   *check(cx) {
-    for (const slip of yield* slipsOf(cx)) report(cx, slip);
+    const slips = yield* slipsOf(cx);
+    for (const slip of slips) report(cx, slip, slips);
   },
 });
 
@@ -151,6 +155,9 @@ function judge(cx: RuleContext, block: G10, all: readonly G10[], n: number): Sli
   const args = { l, p, register: cx.offsetName(register) };
   const named = namedInComment(cx, block.step);
   if (register === "out-of-range") {
+    const code = l === 2 && named === undefined ? codeMeant(cx, p) : undefined;
+    if (code !== undefined)
+      return { block, key: "code", args: { ...args, wanted: cx.offsetName(code), right: addressOf(cx, code)?.[1] ?? "" }, wanted: code };
     const additional = l === 2 && p > 0 && cx.profile.l20 === "additional";
     return { block, key: additional ? "out-of-range" : "default", args, wanted: named ?? (additional ? `P${p}` : undefined) };
   }
@@ -230,35 +237,56 @@ function wantedName(cx: RuleContext, step: Step, key: string): string {
   return station === undefined ? cx.offsetName(key) : `${station.id} (${cx.offsetName(key)})`;
 }
 
-function report(cx: RuleContext, { block, key, args, wanted, before }: Slip): void {
+/** The plain offset whose code somebody wrote as its P: L2 P55 for G55. */
+function codeMeant(cx: RuleContext, p: number): string | undefined {
+  const code = parseOffsetName(`G${p}`, cx.profile);
+  const isStations = (key: string): boolean => (cx.fixture?.stationsOf(key).length ?? 0) > 0;
+  if (code === undefined || isStations(`P${p}`)) return undefined;
+  return cx.fixture === undefined || isStations(code) ? code : undefined;
+}
+
+/** What blocks have in common that have the same slip: one address, or one way of writing all addresses. */
+function causeOf({ block, key }: Slip): string | undefined {
+  if (key === "order" || key === "comment") return undefined;
+  if (key === "default") return `${key} ${block.l} ${block.p}`;
+  return `${key === "code" ? key : "kind"} ${block.l}`;
+}
+
+function report(cx: RuleContext, slip: Slip, all: readonly Slip[]): void {
+  const { block, key, args, wanted, before } = slip;
   const { step, lWord, pWord } = block;
+  const cause = causeOf(slip);
+  const alike = cause === undefined ? [slip] : all.filter((s) => causeOf(s) === cause);
   const together = pWord.start >= lWord.end && pWord.start - lWord.end <= 2;
   cx.report({
     at: cx.place(step, together ? { start: lWord.start, end: pWord.end } : pWord),
     key,
     args,
     step: block.index,
-    // One address written wrong in every block of a file is one cause.
-    ...(key === "order" || key === "comment" ? {} : { cause: `${key} ${block.l} ${block.p}` }),
+    ...(cause === undefined ? {} : { cause, relatedKey: "related.more" }),
     related: before === undefined ? [] : [{ place: cx.blockPlace(before.step), message: { key: "related.before", args } }],
-    fixes: wanted === undefined ? [] : fix(cx, block, wanted),
+    fixes: wanted === undefined ? [] : fix(cx, wanted, alike),
   });
 }
 
-function fix(cx: RuleContext, { step, lWord, pWord }: G10, key: string): Fix[] {
-  const address = addressOf(cx, key);
-  if (address === undefined || lWord.expr !== undefined || pWord.expr !== undefined) return [];
-  const [l, p] = address;
-  return [
-    {
-      title: { key: "fix.register", args: { l, p, offset: cx.offsetName(key) } },
-      changes: [
-        { place: cx.place(step, lWord), text: inHabit(cx, step, `L${l}`) },
-        { place: cx.place(step, pWord), text: inHabit(cx, step, `P${p}`) },
-      ],
-      sameMotion: false,
-    },
-  ];
+/** Writes the right address, in every block that has the same slip. */
+function fix(cx: RuleContext, key: string, alike: readonly Slip[]): Fix[] {
+  const own = addressOf(cx, key);
+  if (own === undefined) return [];
+  const changes: TextChange[] = [];
+  const done = new Set<Block>();
+  for (const { block: other, wanted } of alike) {
+    const { step, lWord, pWord } = other;
+    const address = wanted === undefined ? undefined : addressOf(cx, wanted);
+    if (address === undefined || lWord.expr !== undefined || pWord.expr !== undefined) return [];
+    if (done.has(step.block)) continue;
+    done.add(step.block);
+    const [l, p] = address;
+    changes.push({ place: cx.place(step, lWord), text: inHabit(cx, step, `L${l}`) });
+    changes.push({ place: cx.place(step, pWord), text: inHabit(cx, step, `P${p}`) });
+  }
+  const title = { key: done.size > 1 ? "fix.all" : "fix.register", args: { l: own[0], p: own[1], offset: cx.offsetName(key) } };
+  return [{ title, changes, sameMotion: false }];
 }
 
 /** L and P under which G10 writes a register. */

@@ -430,11 +430,14 @@ export const german: Readonly<Record<string, Texts>> = {
   "offset-register": {
     default: "G10 L{l} P{p} ist kein Register dieses Dialekts",
     "out-of-range": "L{l} P{p} ist keine Nullpunktverschiebung dieses Dialekts: zusätzliche Verschiebungen schreibt L20",
+    code: "L{l} P{p} ist keine Nullpunktverschiebung dieses Dialekts: P zählt die Verschiebungen von 1 an, {wanted} ist P{right}",
     "other-kind": "L{l} P{p} schreibt {register}, das zu keiner Station gehört; {wanted} schreibt L{right}",
     comment: "der Kommentar sagt {wanted}, aber L{l} P{p} schreibt {register}",
     order: "{register} wird ein zweites Mal geschrieben, wo in der Reihenfolge dieser Sätze {wanted} käme",
     "related.before": "{register} wird hier geschrieben",
+    "related.more": "auch L{l} P{p}",
     "fix.register": "L{l} P{p} schreiben ({offset})",
+    "fix.all": "L{l} P{p} schreiben ({offset}), und die anderen ebenso",
   },
   "offset-series": {
     default: "das Programm benutzt {used}, die Stationen haben {wanted}: die ganze Reihe ist um ein Register verschoben",
