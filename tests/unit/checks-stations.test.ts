@@ -79,7 +79,7 @@ describe("a station that a tool leaves out", () => {
   });
   it("two beside each other are one finding without a fix, two apart are two", () => {
     const t = skipped(four, at(1, 54, 55, 56, 57), at(2, 54, 57));
-    expect(t.texts).toEqual([`19 "G57" default(${T2}, 2, 4, bracket, op10, A2+A3) at A2; 16 related.sibling(A1)`]);
+    expect(t.texts).toEqual([`19 "G57" several(${T2}, 2, 4, bracket, op10, A2+A3) at A2; 16 related.sibling(A1)`]);
     expect(t.findings[0]?.data).toEqual({ tool: 2, missing: ["A2", "A3"] });
     expect(t.fixes).toEqual([]);
     // T2: G54 16, G56 19, M98 20, G28 21, M30 22.

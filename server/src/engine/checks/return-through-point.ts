@@ -77,7 +77,10 @@ M30
       const below = down > 1e-6;
       const hit = hits.get(n);
       if (!below && hit === undefined) return;
-      const code = cx.word(step, "G30") === undefined ? "G28" : "G30";
+      const p = cx.word(step, "P");
+      // Without its P G30 would go to the second reference position, whichever was meant.
+      const which = p === undefined || p.expr !== undefined ? "" : ` P${p.value}`;
+      const code = cx.word(step, "G30") === undefined ? "G28" : `G30${which}`;
       const station = cx.stationOf(move)?.id;
       reports.push({
         at: cx.blockPlace(step),

@@ -17,8 +17,12 @@ export const stationSkipped = defineRule({
   summary: "A tool visits all siblings (stations with the same part and op) but some.",
   messages: {
     default: "{tool} visits {visited} of {count} stations for {part} {op} and leaves out {missing}: its visit is missing here",
+    several: "{tool} visits {visited} of {count} stations for {part} {op} and leaves out {missing}: their visits are missing here",
     fewer: "{tool} visits {missing} less often than the other stations for {part} {op}: a visit to it is missing here",
+    "fewer-several": "{tool} visits {missing} less often than the other stations for {part} {op}: a visit to each of them is missing here",
     all: "no tool visits {missing}, though {visited} of {count} stations for {part} {op} are machined; mark it as empty if it is not loaded",
+    "all-several":
+      "no tool visits {missing}, though {visited} of {count} stations for {part} {op} are machined; mark them as empty if they are not loaded",
     "related.sibling": "the visit to {station}",
     "related.tool": "{tool} leaves out {missing} too",
     "fix.visit": "Insert the visit to {station}, copied from {like}",
@@ -220,7 +224,7 @@ function describe(
   const { stations } = tally.siblings;
   return {
     at: chosen.get(gap.step)?.place ?? cx.blockPlace(step),
-    ...(noTool ? { key: "all" } : tally.byStation.get(first.index)?.length === 0 ? {} : { key: "fewer" }),
+    key: keyOf(noTool ? "all" : tally.byStation.get(first.index)?.length === 0 ? "default" : "fewer", missing.length > 1),
     args: {
       tool: toolWords(cx, tally.tool),
       visited: stations.filter((s) => tally.byStation.get(s.index)?.length !== 0).length,
@@ -240,6 +244,12 @@ function describe(
     data: { tool: tally.tool, missing: missing.map((s) => s.id) },
     step: gap.step,
   };
+}
+
+/** The wording for one station, or for several that are left out at one place. */
+function keyOf(kind: "all" | "default" | "fewer", several: boolean): string {
+  if (!several) return kind;
+  return kind === "default" ? "several" : `${kind}-several`;
 }
 
 function stationId(cx: RuleContext, visit: Visit): string {

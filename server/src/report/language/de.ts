@@ -564,6 +564,10 @@ export const german: Readonly<Record<string, Texts>> = {
   },
   "station-skipped": {
     default: "{tool} besucht {visited} von {count} Stationen für {part} {op} und lässt {missing} aus: dieser Besuch fehlt hier",
+    several: "{tool} besucht {visited} von {count} Stationen für {part} {op} und lässt {missing} aus: diese Besuche fehlen hier",
+    "fewer-several": "{tool} besucht {missing} seltener als die anderen Stationen für {part} {op}: hier fehlt je ein Besuch",
+    "all-several":
+      "kein Werkzeug besucht {missing}, obwohl {visited} von {count} Stationen für {part} {op} bearbeitet werden; als leer kennzeichnen, wenn sie nicht bestückt sind",
     fewer: "{tool} besucht {missing} seltener als die anderen Stationen für {part} {op}: hier fehlt ein Besuch",
     all: "kein Werkzeug besucht {missing}, obwohl {visited} von {count} Stationen für {part} {op} bearbeitet werden; als leer kennzeichnen, wenn nicht bestückt",
     "related.sibling": "der Besuch von {station}",
