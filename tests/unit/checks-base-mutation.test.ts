@@ -126,6 +126,52 @@ describe("station-count: which loop counts the stations", () => {
     expect(counted(...inside(56))).toEqual(['12 "IF [#100 LE 56] GOTO 10" default(3, 4, bracket op10, A4, )']);
     expect(counted(...inside(57))).toEqual([]);
   });
+  it("depths at each station, in a loop within the one that counts or around it", () => {
+    const at = (condition: string, ...body: string[]) => [`WHILE [${condition}] DO1`, ...body, "#100=#100+1", "END1"];
+    const whiles = (last: number) => [
+      "#101=0",
+      ...at(`#100 LE ${last}`, "#101=0", "WHILE [#101 LT 2] DO2", "G#100", "M98 P100", "#101=#101+1", "END2"),
+    ];
+    expect(counted(...whiles(54))).toEqual(['7 "WHILE [#100 LE 54] DO1" default(1, 4, bracket op10, A2+A3+A4, )']);
+    expect(counted(...whiles(56))).toEqual(['7 "WHILE [#100 LE 56] DO1" default(3, 4, bracket op10, A4, )']);
+    expect(counted(...whiles(57))).toEqual([]);
+    const jumps = (last: number) => at(`#100 LE ${last}`, "#101=0", "N20 G#100", "M98 P100", "#101=#101+1", "IF [#101 LT 2] GOTO 20");
+    expect(counted(...jumps(56))).toEqual(['6 "WHILE [#100 LE 56] DO1" default(3, 4, bracket op10, A4, )']);
+    expect(counted(...jumps(57))).toEqual([]);
+    const around = (last: number) => [
+      ...["#101=0", "WHILE [#101 LT 2] DO2", "#100=54"],
+      ...at(`#100 LE ${last}`, "G#100", "M98 P100"),
+      ...["#101=#101+1", "END2"],
+    ];
+    expect(counted(...around(54))).toEqual(['9 "WHILE [#100 LE 54] DO1" default(1, 4, bracket op10, A2+A3+A4, )']);
+    expect(counted(...around(56))).toEqual(['9 "WHILE [#100 LE 56] DO1" default(3, 4, bracket op10, A4, )']);
+    expect(counted(...around(57))).toEqual([]);
+  });
+  it("offsets that are written out in a loop over depths are not counted by it", () => {
+    const round = ["G54", "M98 P100", "G55", "M98 P100"];
+    expect(counted("#101=0", "WHILE [#101 LT 3] DO1", ...round, "#101=#101+1", "END1")).toEqual([]);
+  });
+  it("two loops of one tool, between which nothing is left out: each lacks its own", () => {
+    const six: Setup = {
+      use: "four-stations",
+      change: (s) => {
+        for (const row of stationsOf(s)) row.repeat = { columns: 6, rows: 1, step: [2, 4] };
+      },
+    };
+    const loop = (from: number, last: number) => [
+      `#100=${from}`,
+      `WHILE [#100 LE ${last}] DO1`,
+      "G#100",
+      "M98 P100",
+      "#100=#100+1",
+      "END1",
+    ];
+    const lines = [...HEAD, ...loop(56, 57), ...loop(58, 58), ...TAIL];
+    expect(tell("station-count", six, lines).findings.map((f) => [f.place.range.line + 1, f.message.args.missing])).toEqual([
+      [7, { list: ["A1", "A2"] }],
+      [13, "A6"],
+    ]);
+  });
   it("a loop that is over before the stations begin counts nothing", () => {
     const over = ["#102=0", "WHILE [#102 LT 2] DO1", "#102=#102+1", "END1"];
     const round = (last: number) => [...over, `WHILE [#100 LE ${last}] DO1`, "G#100", "M98 P100", "#100=#100+1", "END1"];

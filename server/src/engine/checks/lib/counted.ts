@@ -44,7 +44,8 @@ function find(cx: RuleContext): CountedLoop[] {
   const { run, fixture } = cx;
   if (fixture === undefined) return [];
   const groups = siblingsOf(fixture);
-  const groupOf = (station: Station): Siblings | undefined => groups.find((g) => g.stations.includes(station));
+  // Of a station that is loaded, and so one of a group.
+  const groupOf = (station: Station): Siblings => groups.find((g) => g.stations.includes(station)) as Siblings;
   const loadedAt = (key: string | undefined): Station | undefined =>
     key === undefined ? undefined : fixture.stationsOf(key).find((s) => !s.empty);
   const drafts: Draft[] = [];
@@ -56,13 +57,13 @@ function find(cx: RuleContext): CountedLoop[] {
       for (let n = 1; n <= fixture.stations.length; n++) {
         const next = loadedAt(followingOffset(from, n * by, cx.profile));
         if (next === undefined || visited.has(next.index)) break;
-        if (groupOf(next)?.stations.some((s) => visited.has(s.index)) !== true) break;
+        if (!groupOf(next).stations.some((s) => visited.has(s.index))) break;
         out.push(next);
       }
       return out;
     };
     for (const part of inRuns(cx, steps, keys)) {
-      const control = controlOf(cx, part.steps);
+      const control = controlOf(cx, part.turns);
       if (control === undefined || !setByProgram(cx, control.step)) continue;
       const [first = "", second] = part.keys;
       const by = second !== undefined && followingOffset(first, -1, cx.profile) === second ? -1 : 1;
@@ -99,7 +100,7 @@ function find(cx: RuleContext): CountedLoop[] {
     return [
       {
         ...rest,
-        work: [...new Set([...visited, ...missing].flatMap((s) => groupOf(s) ?? []))],
+        work: [...new Set([...visited, ...missing].map(groupOf))],
         count: keys.length,
         wanted: keys.length + missing.length - past.length,
         missing: missing.map((s) => s.index),
@@ -146,7 +147,7 @@ export function uncertainRounds(cx: RuleContext): ReadonlySet<number> {
   const out = new Set<number>();
   for (const { steps, keys } of steppingBlocks(cx).values()) {
     for (const part of inRuns(cx, steps, keys)) {
-      const control = controlOf(cx, part.steps);
+      const control = controlOf(cx, part.turns);
       if (control !== undefined && !setByProgram(cx, control.step)) for (const s of part.steps.slice(1)) out.add(s);
     }
   }
@@ -180,13 +181,16 @@ function steppingBlocks(cx: RuleContext): Map<string, Stepping> {
   return stepping;
 }
 
-/** The offsets of one selecting block, cut where another loop begins: the same called program is used by several. */
+/**
+ * The offsets of one selecting block, cut where another loop begins: the same called program is used by several. `turns` are the
+ * steps that select another one than the step before.
+ */
 function inRuns(
   cx: RuleContext,
   steps: readonly number[],
   keys: readonly string[],
-): { readonly steps: number[]; readonly keys: string[] }[] {
-  const out: { steps: number[]; keys: string[] }[] = [];
+): { readonly steps: number[]; readonly turns: number[]; readonly keys: string[] }[] {
+  const out: { steps: number[]; turns: number[]; keys: string[] }[] = [];
   steps.forEach((step, i) => {
     const key = keys[i] ?? "";
     const held = out[out.length - 1];
@@ -194,10 +198,12 @@ function inRuns(
     const goesOn =
       before !== undefined &&
       (before === key || followingOffset(before, 1, cx.profile) === key || followingOffset(key, 1, cx.profile) === before);
-    if (held === undefined || !goesOn) out.push({ steps: [step], keys: [key] });
+    if (held === undefined || !goesOn) out.push({ steps: [step], turns: [step], keys: [key] });
     else {
       held.steps.push(step);
-      if (before !== key) held.keys.push(key);
+      if (before === key) return;
+      held.turns.push(step);
+      held.keys.push(key);
     }
   });
   return out;
@@ -212,9 +218,9 @@ function controlOf(cx: RuleContext, steps: readonly number[]): { readonly step: 
   const second = run.steps[to] as Step;
   let found: Step | undefined;
   for (const loop of run.steps.slice(from, to + 1)) {
-    // A loop that only stands on the way, as one over depths does, counts no stations.
+    // A loop that only stands on the way counts no stations, and one within another, as over depths, does so at each of them.
     if (loop.call !== first.call || !encloses(cx, loop, first)) continue;
-    if (loop.block.control?.kind === "while" || found === undefined) found = loop;
+    if (found === undefined || encloses(cx, loop, found)) found = loop;
   }
   if (found !== undefined) return { step: firstOf(cx, found), kind: "loop" };
   // Repeats of one call: the same calling block, which says how often.
@@ -259,13 +265,25 @@ function around(cx: RuleContext, index: number): { readonly step: number; readon
   const { steps } = cx.run;
   const step = steps[index] as Step;
   const loopsAround = (s: Step, kind: "while" | "if-goto"): boolean => s.call === step.call && s.block.control?.kind === kind;
-  const before = steps.slice(0, index).findLast((s) => loopsAround(s, "while") && encloses(cx, s, step));
+  const whiles = steps.slice(0, index).filter((s) => loopsAround(s, "while") && encloses(cx, s, step));
+  // Of loops in each other that one which asks for what the offset is computed from.
+  const before = whiles.findLast((s) => steers(s, step)) ?? whiles.at(-1);
   if (before !== undefined) return { step: firstOf(cx, before), kind: "loop" };
   const jump = steps.slice(index + 1).find((s) => loopsAround(s, "if-goto"));
   if (jump !== undefined && encloses(cx, jump, step)) return { step: firstOf(cx, jump), kind: "loop" };
   const caller = steps[step.call.caller];
   if (caller === undefined) return undefined;
   return saysHowOften(cx, caller) ? { step: step.call.caller, kind: "repeat" } : around(cx, step.call.caller);
+}
+
+/** Whether the condition of a loop asks for a variable from which a block computes. */
+function steers(loop: Step, inner: Step): boolean {
+  const asked = new Set<number>();
+  const { control } = loop.block;
+  if (control !== undefined && "condition" in control) collect(control.condition, asked);
+  const used = new Set<number>();
+  for (const w of inner.block.words) if (w.expr !== undefined) collect(w.expr, used);
+  return [...used].some((n) => asked.has(n));
 }
 
 /** Whether the program itself says how often: the condition or the repeat rests on no variable that nothing here sets. */
