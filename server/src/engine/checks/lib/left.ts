@@ -81,11 +81,10 @@ export function reportLeft(
   for (const { at, cause, report } of found) {
     const by = cx.run.steps[cause];
     const related: Related[] = by === undefined ? [] : [{ place: cx.blockPlace(by), message: { key: causeKey, args: report.args } }];
-    const station = at.move === undefined ? undefined : cx.stationOf(at.move)?.id;
     reports.push({
       ...report,
       at: at.selection?.place ?? cx.blockPlace(at.step),
-      ...(station === undefined ? {} : { station }),
+      station: at.move === undefined ? undefined : cx.stationOf(at.move)?.id,
       related: [...related, ...(report.related ?? [])],
       step: at.index,
       ...(by === undefined ? {} : { declared: cx.blockPlace(by) }),
