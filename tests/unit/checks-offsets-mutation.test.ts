@@ -392,6 +392,9 @@ describe("offset-value", () => {
       what: { key: "offset-value/what.offset", args: { offset: "G54", line: 2 } },
       why: { key: "offset-value/why.computed", args: {} },
     });
+    // Both in one block: the register holds what it must under the shift beside it.
+    expect(said(two, "#5201=10. #5221=-690.")).toEqual([]);
+    expect(said(two, "#5201=10. #5221=-680.")).toHaveLength(1);
     expect(said(two, "#5221=-681.")).toEqual(['2 "#5221=-681." 1 none(A1, G54, X, {"mm":-1}, {"mm":-680}, X) at A1; station A1']);
   });
   it("the common shift that the program writes counts from there on", () => {
