@@ -320,22 +320,18 @@ function sectionEnd(run: Run, from: number): number {
 }
 
 /**
- * The rank of a station in the order of visiting: that of a tool that visits every sibling, else that of the sidecar, turned
- * round where this tool goes the other way.
+ * The rank of a station in the order of visiting: that of a tool that visits every sibling, else that of the sidecar; turned round
+ * where this tool goes the other way.
  */
 function orderOf(run: Run, tally: Tally): (station: number) => number {
-  const wanted = [...tally.siblings.stations.map((s) => s.index), ...visitsOf(run, tally.tool).map((v) => v.station)];
-  for (const tool of new Set(run.visits.map((v) => v.tool))) {
-    if (tool === tally.tool) continue;
-    const seen = visitsOf(run, tool).map((v) => v.station);
-    // Its order says something only when it goes to every station that is to be put in order.
-    if (wanted.every((s) => seen.includes(s))) return (s) => seen.indexOf(s);
-  }
-  let ways = 0;
-  tally.units.forEach((u, k) => {
-    ways += Math.sign(u.station - (tally.units[k - 1]?.station ?? u.station));
-  });
-  return (s) => (ways < 0 ? -s : s);
+  const own = visitsOf(run, tally.tool).map((v) => v.station);
+  const wanted = [...tally.siblings.stations.map((s) => s.index), ...own];
+  const others = [...new Set(run.visits.map((v) => v.tool))].filter((tool) => tool !== tally.tool);
+  // The order of another tool says something only when it goes to every station that is to be put in order.
+  const order = others.map((tool) => visitsOf(run, tool).map((v) => v.station)).find((seen) => wanted.every((s) => seen.includes(s)));
+  const rank = (station: number): number => order?.indexOf(station) ?? station;
+  const ways = own.reduce((sum, s, k) => sum + Math.sign(rank(s) - rank(own[k - 1] ?? s)), 0);
+  return (s) => (ways < 0 ? -rank(s) : rank(s));
 }
 
 /** Copies the blocks of a sibling's visit, with the missing station's offset, where they stand in one piece before the place. */

@@ -111,11 +111,11 @@ function find(cx: RuleContext): CountedLoop[] {
   });
 }
 
-/** How often a loop goes round with the tool in the spindle; NaN for the repeats of a call. */
-function roundsOf(cx: RuleContext, { kind, step, tool }: Draft): number {
+/** How often a loop goes round; NaN for the repeats of a call. */
+function roundsOf(cx: RuleContext, { kind, step }: Draft): number {
   const control = cx.run.steps[step] as Step;
   if (kind === "repeat") return Number.NaN;
-  const asked = cx.run.steps.filter((s) => s.block === control.block && s.call === control.call && s.after.tool === tool).length;
+  const asked = cx.run.steps.filter((s) => s.block === control.block && s.call === control.call).length;
   // The last time that a WHILE is asked no round follows.
   return control.block.control?.kind === "while" ? asked - 1 : asked;
 }
