@@ -25,7 +25,7 @@ const MODES: readonly Mode[] = [
     name: "distance",
     code: (m) => (m.absolute ? "G90" : "G91"),
     states: ["G90", "G91"],
-    relies: (cx, s) => hasAxis(s) && !says(cx, s, ["G4", "G53"]),
+    relies: (cx, s) => (hasAxis(s) || hasRotary(s)) && !says(cx, s, ["G4", "G53"]),
   },
   {
     name: "plane",
@@ -263,6 +263,10 @@ function report(cx: RuleContext, a: Activation, end: Step, setter: Step, relying
 
 function says(cx: RuleContext, step: Step, codes: readonly string[]): boolean {
   return step.block.words.some((w) => w.letter === "G" && codes.includes(codeText("G", cx.value(step, w))));
+}
+
+function hasRotary(step: Step): boolean {
+  return actingWords(step.block).some((w) => "ABC".includes(w.letter));
 }
 
 function hasAxis(step: Step): boolean {
