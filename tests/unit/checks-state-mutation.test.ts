@@ -133,10 +133,17 @@ describe("length-missing", () => {
       ["G44 H2 Z20", "G1 Z-5 F200"],
       ["G234 H2 Z20", "G1 Z-5 F200"],
       ["IF [#500 EQ 1] GOTO 10", "G43 H2", "N10 G0 Z20", "G1 Z-5 F200"],
+      ["G43 H2 Z20", "IF [#500 EQ 1] GOTO 10", "G49", "N10 G1 Z-5 F200"],
     ])
       expect(over(...lines).texts, lines.join("|")).toEqual([]);
     for (const change of ["T0 M6", "T#500 M6", "M8"])
       expect(tell(rule, two, ["G21 G90", "G43 H1", "G49", change, "G54 G0 X0 Y0", "Z50", "G1 Z-1 F99", "M30"]).texts, change).toEqual([]);
+    // Switched off, an H alone brings it back no more.
+    expect(over("G43 H2 Z20", "G49", "H2 Z5", "G1 Z-5 F200").texts.map((x) => x.split(";")[0])).toEqual([
+      '7 "H2 Z5" default(2, NaN) at A1',
+    ]);
+    // Touched off in the block of the change itself.
+    expect(tell(rule, two, ["G21 G90", "T2 M6 G92 Z99", "S3 M3", "G54 X30 Y20", "Z20", "G1 Z-5 F9", "M30"]).texts).toEqual([]);
     // A touched-off Z is one with a Z in it, since the change.
     expect(over("G92 X20", "Z3", "G1 Z-5 F200").texts).toHaveLength(1);
     expect(over("G53 Z0", "G1 X3 F200", "Z-2").texts.map((x) => x.split(" default")[0])).toEqual(['7 "Z-2"']);
@@ -168,6 +175,9 @@ describe("length-missing", () => {
       tell(rule, two, [...UP, "G1 Z-1 F99", "G0 Z50", "T2 M6", "S9 M3", "G0 X1 Y1", ...lines, "G1 Z-3", "M30"]).texts;
     expect(next("Z10")).toEqual(['11 "Z10" stale(2, 1) at A1; 8 related.change(); 12 related.cut()']);
     expect(next("H2 Z10")).toEqual([]);
+    // G43 in the block of the change takes the H of the tool before as well.
+    const change = [...UP, "G1 Z-1 F99", "G0 Z50", "T2 M6 G43", "S9 M3", "G0 X1 Y1", "Z10", "G1 Z-3", "M30"];
+    expect(tell(rule, two, change).texts).toEqual(['11 "Z10" bare(2, 1) at A1; 8 related.change(); 12 related.cut()']);
     expect(next("H0 Z10")).toEqual(['11 "H0 Z10" zero(2, 0) at A1; 8 related.change(); 12 related.cut()']);
     // An H holds until the next one (common practice, no source), so G43 alone takes that of T1: ruling 41, the H of the last tool.
     expect(next("G43 Z10")).toEqual(['11 "G43 Z10" bare(2, 1) at A1; 8 related.change(); 12 related.cut()']);
@@ -245,6 +255,24 @@ describe("length-mismatch", () => {
     for (const line of ["G49 H2", "G43 H0 Z50", "G43 H#500 Z50", "G10 L11 P2 R0 H2", "G43 H1 Z50"])
       expect(said(rule, line), line).toEqual([]);
     expect(tell(rule, two, ["G21 G90", "G43 H2 Z50", "T0 M6", "G43 H2 Z50", "T#500 M6", "G43 H2 Z50", "M30"]).texts).toEqual([]);
+  });
+  it("a macro that takes the right length for another tool was given the wrong number: told where it is called", () => {
+    const macro = (h: string, first: string, second: string, ...before: string[]) =>
+      tell(rule, two, [...UP, ...before, `G65 P9 ${first}`, "T2 M6", `G65 P9 ${second}`, "M30", "O9", `G43 H${h} Z50`, "M99"]);
+    const t = macro("#11", "H1", "H1");
+    expect(t.texts).toEqual([expect.stringMatching(/^8 "H1" other\(1, 2, H2, 1\); \d+ related\.tool\(\); 11 related\.taken\(\)/)]);
+    expect(t.fixes).toEqual([["from 8", "G65 P9 H2"]]);
+    // By another letter the number may mean something else as well.
+    const other = macro("#1", "A1", "A1");
+    expect(other.texts.map((x) => x.split(" other")[0])).toEqual(['8 "A1"']);
+    expect(other.fixes).toEqual([]);
+    // Where it takes the right one for none, the macro itself is at fault, whatever other blocks do.
+    const none = macro("[#11+1]", "H1", "H2", "G43 H1 Z50");
+    expect(none.texts.map((x) => x.split(" ").slice(0, 2).join(" "))).toEqual(
+      ['12 "H[#11+1]"', '12 "H[#11+1]"'].slice(0, none.texts.length),
+    );
+    expect(none.texts.length).toBeGreaterThan(0);
+    expect(none.fixes).toEqual([]);
   });
   it("not: where it is not known whether G43 is in force, and of a tool for which the sidecar lists none", () => {
     expect(said(rule, "IF [#500 EQ 1] GOTO 10", "G49", "N10 X5 H2")).toEqual([]);
@@ -882,6 +910,8 @@ describe("what lower layers noticed", () => {
     expect(of("call-target", "o1", "m98 p100", "m30", "o100", "m30").texts).toEqual(['5 "m30" ends(100); 2 related.call()']);
     expect(of("call-target", "o1", "m98 p100", "m30", "o100", "m30").fixes).toEqual([["from 5", "m99"]]);
     expect(of("call-target", "o1", "m98 p100", "m30", "o100", "m30").findings[0]?.fixes[0]?.sameMotion).toBe(false);
+    // Two labels are two things that are missing.
+    expect(of("call-target", "O1", "IF [1 EQ 1] GOTO 5", "GOTO 6", "M30").findings).toHaveLength(2);
     // In a subprogram that nothing calls, too.
     expect(of("call-target", "O100", "M98 P9", "M99").texts).toEqual(['2 "P9" missing(9, 9)']);
     expect(of("call-target", "O1", "GOTO 5", "GOTO 5", "M30").fixes).toEqual([]);
@@ -894,7 +924,7 @@ describe("what lower layers noticed", () => {
     expect(of("call-endless", "O100", "N5 G4 P1", "GOTO 5", "M99").findings).toHaveLength(1);
     expect(of("call-endless", "O100", "WHILE [#1 GT 0] DO1", "G4 P1", "END1", "M99").findings).toEqual([]);
     // Whether it returns hangs on #500, which a caller may have set.
-    const round = (then: string) => ["N5 G4 P1", `IF [#500 GT 0] THEN ${then}`, "GOTO 5"];
+    const round = (then: string) => [`IF [#500 GT 0] THEN ${then}`, "N5 G4 P1", "GOTO 5"];
     expect(of("call-endless", "O100", ...round("M99"), "M99").findings).toEqual([]);
     expect(of("call-endless", "O100", ...round("#501=1"), "M99").findings).toHaveLength(1);
     expect(of("call-endless", "O1", ...round("M99"), "M30").findings).toHaveLength(1);

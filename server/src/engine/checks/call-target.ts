@@ -1,4 +1,5 @@
 import { machineMessages } from "../machine/messages.js";
+import type { Step } from "../machine/run.js";
 import { inHabit } from "./lib/edits.js";
 import { reportNotes } from "./notes.js";
 import { defineRule } from "./rule.js";
@@ -78,8 +79,7 @@ M30
       "call-target",
       (note) => {
         if (note.message.key !== "ends") return [];
-        const step = cx.run.steps[note.step];
-        const text = step === undefined ? "M99" : inHabit(cx, step, "M99");
+        const text = inHabit(cx, cx.run.steps[note.step] as Step, "M99");
         return [{ title: { key: "fix.return", args: {} }, changes: [{ place: note.place, text }], sameMotion: false }];
       },
       // Half a program lacks its subprograms: each is one thing that is missing, however often it is called.
