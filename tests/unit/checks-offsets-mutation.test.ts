@@ -252,6 +252,7 @@ describe("offset-missing-axis", () => {
     expect(missing({ use: "two-ops" }, xyz(1), xyz(2), g10(3, "X-680. Y-185."), g10(4, "X-530. Y-185."))).toEqual([]);
     expect(missing(two, xy(1), g10(5, "X1. Y2. Z3."))).toEqual([]);
     expect(missing(three, xyz(1), xyz(2), "G91", g10(3, "X1. Y1."), "G90")).toEqual([]);
+    expect(missing({}, xy(1), "G10 L2 P9 X1. Y2. Z3.")).toEqual([]);
     expect(missing(two, "#5221=-680", "#5222=-385", "#5223=-345", "#5241=-530")).toEqual([]);
     expect(missing(two, xyz(1), g10(0, "X0 Y0"), "G10 L10 P2 R100", xyz(2))).toEqual([]);
   });
@@ -415,6 +416,11 @@ describe("offset-value", () => {
     const t = tell("offset-value", inch, ["G90", g10(1, "X-681."), "M30"]);
     expect(t.findings[0]?.message.args.off1).toEqual({ mm: expect.closeTo(-25.4, 9) });
     expect(t.fixes).toEqual([["from 2", "G10 L2 P1 X-680."]]);
+  });
+  it("Z counted from the base: -345 is 55 above its -400", () => {
+    const based: Setup = { ...two, change: (s) => void Object.assign(s, { offsets: { zFrom: { base: "plate" } } }) };
+    expect(value(based, g10(1, "X-680. Y-385. Z55.")).texts).toEqual([]);
+    expect(value(based, xyz(1)).findings.map((f) => f.message.args.off1)).toEqual([{ mm: -400 }]);
   });
   it("Z from the seat, 30 below the top", () => {
     expect(value(two, g10(1, "X-680. Y-385. Z-375.")).findings.map((f) => f.message.key)).toEqual(["1 z-at-seat"]);
