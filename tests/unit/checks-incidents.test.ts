@@ -453,12 +453,28 @@ describe("what only follows from the move before", () => {
   });
 });
 
+/** The same fixture where both work offsets are stored 9 mm beside their stations, which offset-value tells. */
+const slip = { values: { X: 9 }, place: A1.place, source: "values" } as const;
+const slipped: Fixture = {
+  ...two,
+  stored: new Map([
+    ["G54", slip],
+    ["G55", slip],
+  ]),
+  stationsOf: (key) => two.stations.filter((s) => s.offset === key),
+};
+
 describe("what an offset beside its station explains", () => {
   /** The offset stands 5 mm in X beside the station. */
   const beside = (dx: number, dy = 0, dz = 0): Run =>
     path({ from: [0, 0, 50], partFrom: [-dx, -dy, 50 - dz], to: [40, 0, 50], partTo: [40 - dx, -dy, 50 - dz] });
   it("as much as it stands beside, not more", () => {
-    const deep = (run: Run, depth: number) => told(run, [{ move: 0, solid: jaw, depth }]).length;
+    const deep = (run: Run, depth: number, f = slipped) => told(run, [{ move: 0, solid: jaw, depth }], f).length;
+    // Where the offset is not told, or that is switched off, what the tool meets is the only thing that is.
+    expect(deep(beside(5), 3, two)).toBe(1);
+    expect(deep(beside(5), 3, { ...slipped, levels: new Map([["offset-value", "off"]]) })).toBe(1);
+    expect(deep(beside(5), 3, { ...slipped, stored: new Map([["G55", slip]]) })).toBe(1);
+    expect(deep(beside(5), 3, { ...slipped, stored: new Map([["G54", slip]]) })).toBe(0);
     expect(deep(beside(5), 3)).toBe(0);
     expect(deep(beside(5), 3.0005)).toBe(0);
     expect(deep(beside(5), 3.002)).toBe(1);
@@ -467,7 +483,7 @@ describe("what an offset beside its station explains", () => {
     expect(deep(beside(3, 4), 3)).toBe(0);
     expect(deep(beside(0, 0, 5), 3)).toBe(0);
     // 1 mm where 2 mm must be kept is 1 mm too near.
-    const near = (run: Run) => told(run, [{ move: 0, solid: jaw, distance: 1 }]).length;
+    const near = (run: Run) => told(run, [{ move: 0, solid: jaw, distance: 1 }], slipped).length;
     expect(near(beside(1.2))).toBe(0);
     expect(near(beside(0.8))).toBe(1);
   });
@@ -494,8 +510,9 @@ describe("what an offset beside its station explains", () => {
     expect(broughtDeviation(two, { ...run, visits }, { ...now, kind: "feed" })).toBe(0);
     expect(broughtDeviation(two, { ...run, visits }, { ...now, modal: modal({ toolStep: 4 }) })).toBe(0);
     expect(broughtDeviation(two, { ...run, visits }, { ...now, visit: 0 })).toBe(0);
-    expect(told({ ...run, visits }, [{ move: 1, solid: jaw, depth: 2 }])).toEqual([]);
-    expect(told({ ...run, visits }, [{ move: 1, solid: jaw, depth: 4 }])).toHaveLength(1);
+    expect(told({ ...run, visits }, [{ move: 1, solid: jaw, depth: 2 }], slipped)).toEqual([]);
+    expect(told({ ...run, visits }, [{ move: 1, solid: jaw, depth: 2 }])).toHaveLength(1);
+    expect(told({ ...run, visits }, [{ move: 1, solid: jaw, depth: 4 }], slipped)).toHaveLength(1);
   });
 });
 
@@ -637,7 +654,9 @@ describe("what is left of the stock", () => {
     });
     expect(told(later(1), [{ move: 3, solid: stock, distance: 1.9995 }])).toEqual([]);
     // What the offset beside its station may explain is not told.
-    expect(told(later(1, { partFrom: [45, 20, 50], partTo: [-5, 30, 50] }), [{ move: 3, solid: stock, distance: 1.5 }])).toEqual([]);
+    const aside = later(1, { partFrom: [45, 20, 50], partTo: [-5, 30, 50] });
+    expect(told(aside, [{ move: 3, solid: stock, distance: 1.5 }], slipped)).toEqual([]);
+    expect(told(aside, [{ move: 3, solid: stock, distance: 1.5 }])).toHaveLength(1);
   });
 });
 

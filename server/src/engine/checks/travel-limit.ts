@@ -1,9 +1,10 @@
 import type { Axis } from "../fixture/model.js";
 import type { Move } from "../machine/move.js";
+import { blamedStations } from "./lib/blamed.js";
 import { extentOf } from "./lib/extent.js";
 import { TOUCH } from "./lib/incidents.js";
 import { RELATED_TEXTS } from "./lib/speak.js";
-import { broughtDeviation, offsetDeviation } from "./lib/stations.js";
+import { toldDeviation } from "./lib/stations.js";
 import { placeWords, targetWords, toolWords } from "./lib/words.js";
 import { foldByCause } from "./report.js";
 import { defineRule, type Report } from "./rule.js";
@@ -57,6 +58,8 @@ M30
   *check(cx) {
     const travel = cx.fixture?.machine.travel;
     if (travel === undefined || cx.fixture === undefined) return;
+    const blamed = blamedStations(cx);
+    yield;
     const reports: (Report & { cause: string })[] = [];
     const outside = new Set<string>();
     for (let n = 0; n < cx.run.moves.length; n++) {
@@ -82,7 +85,7 @@ M30
         // A move that starts outside and comes no farther out is on its way back, or runs alongside.
         if (over <= overAt(move, axis, limits, "from") + TOUCH) continue;
         if (!entering) continue;
-        if (Math.max(offsetDeviation(cx.fixture, move), broughtDeviation(cx.fixture, cx.run, move)) >= over) continue;
+        if (toldDeviation(cx.fixture, cx.run, blamed, move) >= over) continue;
         const step = cx.run.steps[move.step];
         if (step === undefined) continue;
         const angle = axis === "rotary";

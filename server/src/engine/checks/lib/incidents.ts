@@ -8,9 +8,10 @@ import type { Run } from "../../machine/run.js";
 import { type MaterialAnswer, type MaterialQuery, materialAnswers } from "../../material.js";
 import { programAllows } from "../allow.js";
 import type { Clearances, Contact, RuleContext } from "../rule.js";
+import { type Blamed, blamedStations } from "./blamed.js";
 import { approachesOf, claimsOf, traversesOf } from "./claims.js";
 import { findSelections } from "./selection.js";
-import { broughtDeviation, faces, offsetDeviation } from "./stations.js";
+import { faces, toldDeviation } from "./stations.js";
 
 /** Equal to the clearance within this is clear (contract ruling 44), mm. */
 export const TOUCH = 0.001;
@@ -70,6 +71,8 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
   yield;
   const claims = claimsOf(run, fixture);
   yield;
+  const blamed = blamedStations(cx);
+  yield;
   const drafts: Draft[] = [];
   let count = 0;
   for (const contacts of [clearances.contacts, endContacts(cx, fixture)]) {
@@ -90,7 +93,7 @@ export function* incidentsOf(cx: RuleContext): Generator<void, readonly Incident
   });
   const incidents: Incident[] = [];
   for (const d of drafts) {
-    const incident = settle(fixture, run, d, d.query === undefined ? undefined : answerOf.get(d.query));
+    const incident = settle(fixture, run, blamed, d, d.query === undefined ? undefined : answerOf.get(d.query));
     if (incident !== undefined) incidents.push(incident);
   }
   const isMeant = meantBy(run, fixture);
@@ -219,7 +222,7 @@ function judgeCut(fixture: Fixture, move: Move, contact: Contact): Draft | undef
 }
 
 /** Decides a draft, now that it is known what is left of the stock. */
-function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | undefined): Incident | undefined {
+function settle(fixture: Fixture, run: Run, blamed: Blamed, d: Draft, answer: MaterialAnswer | undefined): Incident | undefined {
   const { contact, move } = d;
   let distance = contact.distance;
   let depth = contact.depth;
@@ -227,7 +230,7 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
   let tooHigh = false;
   if (d.query !== undefined) {
     // An untouched stock is the whole box, of which the exact distance is known already.
-    if (answer === undefined || (Number.isNaN(answer.distance) && !answer.untouched)) return unknownMaterial(fixture, run, d);
+    if (answer === undefined || (Number.isNaN(answer.distance) && !answer.untouched)) return unknownMaterial(fixture, run, blamed, d);
     if (!answer.untouched) {
       distance = answer.distance;
       depth = answer.depth;
@@ -242,7 +245,7 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
     depth = Math.max(TOUCH, top - Math.min(move.from[2], move.to[2]));
   }
   if (d.onlyEntering ? !enters : !(distance < d.clearance - TOUCH) && !enters) return undefined;
-  const deviation = Math.max(offsetDeviation(fixture, move), broughtDeviation(fixture, run, move));
+  const deviation = toldDeviation(fixture, run, blamed, move);
   if (deviation > 0 && d.clearance - distance + depth <= deviation + TOUCH) return undefined;
   return {
     rule: d.rule,
@@ -264,11 +267,11 @@ function settle(fixture: Fixture, run: Run, d: Draft, answer: MaterialAnswer | u
  * What is left of the stock cannot be known (a tool of no known width has cut there). Another station's stock is then
  * judged as if it were whole, which is what the corridor must stay clear of; the station's own is not judged.
  */
-function unknownMaterial(fixture: Fixture, run: Run, d: Draft): Incident | undefined {
+function unknownMaterial(fixture: Fixture, run: Run, blamed: Blamed, d: Draft): Incident | undefined {
   const { contact, move } = d;
   const enters = contact.distance === 0 && contact.depth > TOUCH;
   if (d.onlyEntering || !(contact.distance < d.clearance - TOUCH)) return undefined;
-  if (offsetDeviation(fixture, move) > 0 || broughtDeviation(fixture, run, move) > 0) return undefined;
+  if (toldDeviation(fixture, run, blamed, move) > 0) return undefined;
   const { move: index, solid, part, distance, depth, at } = contact;
   return {
     rule: d.rule,

@@ -68,3 +68,13 @@ export function broughtDeviation(fixture: Fixture, run: Run, move: Move): number
   const last = before === undefined ? undefined : run.moves[before.endMove - 1];
   return last === undefined || last.modal.toolStep !== move.modal.toolStep ? 0 : offsetDeviation(fixture, last);
 }
+
+/**
+ * How far the work offsets that a move depends on stand from where their stations are, in mm, as far as that is told of them by
+ * itself (`blamed`, by the index of the station).
+ */
+export function toldDeviation(fixture: Fixture, run: Run, blamed: { has(station: number): boolean }, move: Move): number {
+  const own = blamed.has(move.station) ? offsetDeviation(fixture, move) : 0;
+  const before = run.moves[(run.visits[move.visit - 1]?.endMove ?? 0) - 1];
+  return before !== undefined && blamed.has(before.station) ? Math.max(own, broughtDeviation(fixture, run, move)) : own;
+}
