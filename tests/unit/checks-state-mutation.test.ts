@@ -144,6 +144,12 @@ describe("length-missing", () => {
     ]);
     // Touched off in the block of the change itself.
     expect(tell(rule, two, ["G21 G90", "T2 M6 G92 Z99", "S3 M3", "G54 X30 Y20", "Z20", "G1 Z-5 F9", "M30"]).texts).toEqual([]);
+    // A tool of unknown length stands 50 below home and goes across; the next tool stays at the height of the one before.
+    for (const lines of [
+      ["T9 M6", "S3 M3", "G28 G91 Z0", "G90 G53 Z-50", "G54 X1 Y1", "G1 X5 F9"],
+      ["T1 M6", "S3 M3", "G54 X0 Y0", "Z50", "T2 M6", "X1 Y1", "Z50", "G1 X5 F9"],
+    ])
+      expect(tell(rule, two, ["G21 G90", ...lines, "M30"]).texts, lines.join("|")).toEqual([]);
     // A touched-off Z is one with a Z in it, since the change.
     expect(over("G92 X20", "Z3", "G1 Z-5 F200").texts).toHaveLength(1);
     expect(over("G53 Z0", "G1 X3 F200", "Z-2").texts.map((x) => x.split(" default")[0])).toEqual(['7 "Z-2"']);
@@ -151,6 +157,9 @@ describe("length-missing", () => {
   it("H0 is no length, unless the sidecar lists it", () => {
     expect(over("G43 H0 Z20", "G1 Z-5 F200").texts).toEqual(['5 "G43 H0 Z20" zero(2, 0) at A1; 2 related.change(); 6 related.cut()']);
     expect(own([0, 2], "G43 H0 Z20", "G1 Z-5 F200").texts).toEqual([]);
+    expect(tell(rule, {}, [...OVER, "G43 H0 Z20", "G1 Z-5 F200", "M30"]).texts.map((x) => x.split(";")[0])).toEqual([
+      '5 "G43 H0 Z20" zero(2, 0)',
+    ]);
     expect(own([22, 2], "G43 H0 Z20", "G1 Z-5 F200").fixes).toEqual([["from 5", "G43 H22 Z20"]]);
   });
   it("the H of the sidecar is offered before the Z; an H without G43 in force is none and gets it", () => {
@@ -175,6 +184,9 @@ describe("length-missing", () => {
       tell(rule, two, [...UP, "G1 Z-1 F99", "G0 Z50", "T2 M6", "S9 M3", "G0 X1 Y1", ...lines, "G1 Z-3", "M30"]).texts;
     expect(next("Z10")).toEqual(['11 "Z10" stale(2, 1) at A1; 8 related.change(); 12 related.cut()']);
     expect(next("H2 Z10")).toEqual([]);
+    const bare = tell(rule, two, [...UP, "G1 Z-1 F99", "G0 Z50", "T2 M6", "S9 M3", "G0 X1 Y1", "G43 Z10", "G1 Z-3", "M30"]);
+    expect(bare.fixes).toEqual([["from 11", "G43 H2 Z10"]]);
+    expect(bare.findings[0]?.fixes[0]).toMatchObject({ title: { key: "fix.own", args: { h: 2 } }, sameMotion: false });
     // G43 in the block of the change takes the H of the tool before as well.
     const change = [...UP, "G1 Z-1 F99", "G0 Z50", "T2 M6 G43", "S9 M3", "G0 X1 Y1", "Z10", "G1 Z-3", "M30"];
     expect(tell(rule, two, change).texts).toEqual(['11 "Z10" bare(2, 1) at A1; 8 related.change(); 12 related.cut()']);
@@ -728,7 +740,10 @@ describe("units-unstated", () => {
     expect(units(two, "G0 X0", "X5").texts).toEqual(['1 "G0 X0" default(G20, G21)']);
     // A number beside another letter is no code for units.
     expect(units(two, "S71 M3", "X5").texts.map((x) => x.split(" default")[0])).toEqual(['2 "X5"']);
-    expect(units(two, "G0 X1").findings[0]?.fixes[0]?.sameMotion).toBe(false);
+    expect(units(two, "G0 X1").findings[0]?.fixes[0]).toMatchObject({
+      title: { key: "fix.state", args: { code: "G21" } },
+      sameMotion: false,
+    });
     expect(units(two, "M98 P100", "M30", "O100", "G0 X3", "M99").texts).toEqual(['4 "G0 X3" default(G20, G21); 1 related.called-from()']);
   });
   it("another than the fixture's: where it is stated, and every statement changed", () => {
@@ -799,6 +814,9 @@ describe("point-missing", () => {
     const t = point("X1. Y50");
     expect(t.texts).toEqual(['2 "Y50" default(Y50, {"mm":0.05})']);
     expect(t.fixes).toEqual([["from 2", "X1. Y50."]]);
+    expect(t.findings[0]?.fixes[0]).toMatchObject({ title: { key: "fix.point", args: { text: "Y50." } }, sameMotion: false });
+    // Without a sidecar, and before any units are stated: as millimetres.
+    expect(tell(rule, { dialect: "bare" }, ["X1. Y50", "M30"]).texts).toEqual(['1 "Y50" default(Y50, {"mm":0.05})']);
     expect(words("X1.", "X0 Y5 I3 J-2 K1 R9 Z0 A90 C0")).toEqual(["Y5", "I3", "J-2", "K1", "R9", "A90"]);
     expect(point("X1. A90").texts).toEqual(['2 "A90" default(A90, {"deg":0.09})']);
     // A ten-thousandth of an inch would be 0.00254 mm; the increment here is a thousandth: 50 are 1.27 mm.
@@ -936,6 +954,8 @@ describe("what lower layers noticed", () => {
     expect(of("syntax", ...lines(10), "M30").findings).toHaveLength(10);
     expect(of("syntax", ...lines(11), "M30").findings.map((f) => f.related.length)).toEqual([10]);
     expect(of("syntax", ...lines(11), ...lines(2, "???"), "M30").findings.map((f) => f.related.length)).toEqual([10, 0, 0]);
+    // What is told of a call is no fault of the text.
+    expect(of("syntax", "O1", "M98 P200", "M30").findings).toEqual([]);
     const wrong = ["#2=SQRT[0-1]", "#1=1/0"];
     expect(of("syntax", "O1", ...wrong, "M30").findings).toHaveLength(2);
     expect(of("syntax", "O1", "M98 P100", "M30", "O100", ...wrong, "M99").findings).toHaveLength(2);
