@@ -89,6 +89,30 @@ describe("fixture-travel", () => {
     const first = text.length + 1 + 2 * 4;
     expect([travel?.place.file, travel?.place.range.line, travel?.place.range.endLine]).toEqual(["/case/fixture.json", first, first + 3]);
   });
+  it("each tool by itself, where it is out at a station of its own; the farthest out is told, also where it comes first", () => {
+    const setup = (low: number, trim: object): Setup => ({
+      use: "two-stations",
+      change: (s) => {
+        Object.assign((s.machine as { travel: object }).travel, { Z: [low, 0] });
+        s.stations = two(s, {});
+        s.offsets = { trim };
+      },
+    });
+    const visit = (tool: number, offset: number) => [`T${tool} M6`, `G0 G${offset} X1 Y1`, `G43 H${tool} Z50`];
+    const told = (of: Setup, ...lines: string[]) =>
+      tell("fixture-travel", of, ["G21 G17 G40 G49 G80 G90", "S4000 M3", ...lines, "M30"]).findings.map((f) => [
+        f.data?.stations,
+        f.data?.tool,
+        f.data?.distance,
+      ]);
+    // LF 120 and 140: at Z-345 the spindle is at -225 and -205.
+    expect(told(setup(-204, {}), ...visit(1, 54), ...visit(2, 55))).toEqual([
+      [["A1"], 1, 21],
+      [["A2"], 2, 1],
+    ]);
+    expect(told(setup(-224, { G54: { Z: -3 } }), ...visit(1, 54), "G55 X1")).toEqual([[["A1", "A2"], 1, 4]]);
+    expect(told(setup(-224, { G55: { Z: -3 } }), ...visit(1, 54), "G55 X1")).toEqual([[["A1", "A2"], 1, 4]]);
+  });
   it("stands where the first station is placed that is out", () => {
     const setup: Setup = {
       use: "two-stations",
