@@ -164,6 +164,7 @@ describe("length-missing", () => {
   });
   it("the H of the sidecar is offered before the Z; an H without G43 in force is none and gets it", () => {
     expect(own([22, 2], "G0 Z20", "G1 Z-5 F200").fixes).toEqual([["from 5", "G0 G43 H22 Z20"]]);
+    expect(own([22, 2], "G0 Z20", "G1 Z-5 F200").findings[0]?.fixes[0]?.title).toEqual({ key: "fix.add", args: { h: 22 } });
     expect(tell(rule, {}, [...OVER, "Z5 X3", "G1 Z-5 F200", "G43 H2 Z9", "M30"]).fixes).toEqual([["from 5", "G43 H2 Z5 X3"]]);
     const h = over("H0 Z20", "G1 Z-5 F200");
     expect(h.texts).toEqual(['5 "H0 Z20" default(2, NaN) at A1; 2 related.change(); 6 related.cut()']);
@@ -187,6 +188,13 @@ describe("length-missing", () => {
     const bare = tell(rule, two, [...UP, "G1 Z-1 F99", "G0 Z50", "T2 M6", "S9 M3", "G0 X1 Y1", "G43 Z10", "G1 Z-3", "M30"]);
     expect(bare.fixes).toEqual([["from 11", "G43 H2 Z10"]]);
     expect(bare.findings[0]?.fixes[0]).toMatchObject({ title: { key: "fix.own", args: { h: 2 } }, sameMotion: false });
+    // The H may have been named in the very first block; of a tool that the sidecar does not know it is that of its number.
+    const first = (...lines: string[]) =>
+      tell(rule, two, ["G43 H1 G90 G21", ...lines, "S3 M3", "G54 X1 Y1", "G43 Z10", "G1 Z-3 F9", "M30"]);
+    expect(first("T2 M6").texts.map((x) => x.split(" at ")[0])).toEqual(['5 "G43 Z10" bare(2, 1)']);
+    expect(first("T9 M6").fixes).toEqual([["from 5", "G43 H9 Z10"]]);
+    expect(tell(rule, two, ["G21 G90", "T2 M6 G43 H2", "S3 M3", "G0 G54 X1 Y1", "Z10", "G1 Z-3 F9", "M30"]).texts).toEqual([]);
+    expect(tell(rule, two, ["G21 G90", "T9 M6", "S3 M3", "G54 X1 Y1", "G43 H0 Z10", "G1 Z-3 F9", "M30"]).texts).toHaveLength(1);
     // G43 in the block of the change takes the H of the tool before as well.
     const change = [...UP, "G1 Z-1 F99", "G0 Z50", "T2 M6 G43", "S9 M3", "G0 X1 Y1", "Z10", "G1 Z-3", "M30"];
     expect(tell(rule, two, change).texts).toEqual(['11 "Z10" bare(2, 1) at A1; 8 related.change(); 12 related.cut()']);
@@ -738,6 +746,7 @@ describe("units-unstated", () => {
     expect(units(two, "G0 X5", "G21", "X1").texts).toHaveLength(1);
     // Zeros may come before the number with which it counts, in the very first block.
     expect(units(two, "G0 X0", "X5").texts).toEqual(['1 "G0 X0" default(G20, G21)']);
+    expect(units(two, "G2 X0 I0", "X5").texts.map((x) => x.split(" default")[0])).toEqual(['1 "G2 X0 I0"']);
     // A number beside another letter is no code for units.
     expect(units(two, "S71 M3", "X5").texts.map((x) => x.split(" default")[0])).toEqual(['2 "X5"']);
     expect(units(two, "G0 X1").findings[0]?.fixes[0]).toMatchObject({
@@ -954,6 +963,10 @@ describe("what lower layers noticed", () => {
     expect(of("syntax", ...lines(10), "M30").findings).toHaveLength(10);
     expect(of("syntax", ...lines(11), "M30").findings.map((f) => f.related.length)).toEqual([10]);
     expect(of("syntax", ...lines(11), ...lines(2, "???"), "M30").findings.map((f) => f.related.length)).toEqual([10, 0, 0]);
+    const called = of("syntax", "O1", "M98 P100", "M30", "O100", "#1=1/0", "M99");
+    expect(called.findings.map((f) => f.related.map((r) => `${r.place.range.line + 1} ${r.message.key}`))).toEqual([
+      ["2 related.called-from"],
+    ]);
     // What is told of a call is no fault of the text.
     expect(of("syntax", "O1", "M98 P200", "M30").findings).toEqual([]);
     const wrong = ["#2=SQRT[0-1]", "#1=1/0"];

@@ -74,6 +74,5 @@ function keyOf(note: Note): string {
 function isTrueHere(cx: RuleContext, note: Note): boolean {
   if (cx.entry !== "subprogram") return true;
   if (["divide-zero", "function-range", "power-range"].includes(note.message.key)) return false;
-  const step = note.step < 0 ? undefined : cx.run.steps[note.step];
-  return step?.values === undefined;
+  return cx.run.steps[note.step]?.values === undefined;
 }
