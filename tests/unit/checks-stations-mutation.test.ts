@@ -50,6 +50,8 @@ describe("station-wrong-face", () => {
     const t = tell("station-wrong-face", tombstone, ["G21 G17 G40 G49 G80 G90", "T1 M6", "G0 G54 X10 Y10", "X11", "G55 X3", "M30"]);
     expect(t.texts).toEqual([]);
     const why = { key: "why.rotary-unknown", args: {} };
+    const turned = tell("station-wrong-face", tombstone, ["G21 G17 G40 G49 G80 G90", home, "G90 B180", "T1 M6", "G0 G55 X10 Y10", "M30"]);
+    expect(turned.analysis.notChecked.map((n) => n.what.key)).not.toContain("station-wrong-face/what.face");
     for (const station of ["F1", "R1"])
       expect(t.analysis.notChecked).toContainEqual({ what: { key: "station-wrong-face/what.face", args: { station } }, why });
   });
@@ -70,6 +72,10 @@ describe("station-wrong-face", () => {
     expect(said(home, "G90 B0", "G0 G54 X10 Y10", "G55 X20")[1]).toBe("from 4 G90 B180");
     const arc = [...atFront.slice(0, 3), "G43 H1 Z300", "G2 X10 Y10 I5 F300", "G0 Z350"];
     expect(said(...arc, "G55 X20")[1]).toBe("from 9 G0 B180");
+  });
+  it("no fix where the block goes on in the feed of the block before: a turn of its own would change that", () => {
+    const lines = [...atFront.slice(0, 3), "G43 H1 Z300", "G1 X12 F300", "G55 X20 Y10"];
+    expect(said(...lines)).toEqual([`8 "G55 X20 Y10" ${rear(0)}; 4 related.index()`]);
   });
   it("no fix: the tool is still down there, G91 is meant, the offset holds the angle", () => {
     expect(said(...atFront, "G0 G55 X20 Y10")).toEqual([`8 "G0 G55 X20 Y10" ${rear(0)}; 4 related.index()`]);
@@ -129,6 +135,20 @@ describe("station-wrong-op", () => {
     expect(wrong(op20(1), ...calls([54, 200], ...a, [56, 100]))).toEqual([]);
     // Half of the other op is not most of it.
     expect(wrong(op20(2), ...calls([54, 100], [55, 300], [56, 200], [57, 100]))).toEqual([]);
+  });
+  it("two stations that run two programs of the other op are two findings", () => {
+    const a: [number, number][] = [
+      [54, 100],
+      [54, 300],
+      [55, 100],
+      [55, 300],
+    ];
+    const lines = calls(...a, [56, 200], [57, 100], [58, 300], [59, 200]);
+    const { findings } = tell("station-wrong-op", op20(4), [...head, ...lines, ...END, ...subs]);
+    expect(findings.map((f) => [f.station, f.message.args.what])).toEqual([
+      ["B2", "O100"],
+      ["B3", "O300"],
+    ]);
   });
   it("a station that is not loaded, and an offset of none", () => {
     expect(wrong({ ...op20(3), empty: ["B2"] }, ...calls([54, 100], [55, 100], [56, 200], [57, 100], [58, 200]))).toEqual([]);
