@@ -1,10 +1,10 @@
-import type { Station } from "../../fixture/model.js";
+import type { Fixture, Station } from "../../fixture/model.js";
 import type { Move } from "../../machine/move.js";
 import type { Run } from "../../machine/run.js";
 import type { RuleContext } from "../rule.js";
 import { inheritedStarts } from "./inherited.js";
 import { type Pass, passesOf, period } from "./passes.js";
-import { type Siblings, siblingsOf } from "./stations.js";
+import { offsetDeviation, type Siblings, siblingsOf } from "./stations.js";
 
 /** One time through a path at a station: a pass, or one of the equal parts that a pass consists of. */
 export interface Unit {
@@ -29,7 +29,7 @@ export interface Tally {
   readonly byStation: ReadonlyMap<number, readonly Unit[]>;
   /** Cutting moves by station. */
   readonly cuts: ReadonlyMap<number, number>;
-  /** How often the tool cut where it cannot be told for which station: an offset of no station, or one left from the tool before. */
+  /** How often the tool cut where it cannot be told for which station: an offset of no station or beside its station, or one left from the tool before. */
   readonly strays: number;
 }
 
@@ -74,10 +74,12 @@ function* find(cx: RuleContext): Generator<void, Tally[], void> {
     const done = tools.get(visit.tool) ?? { units: [], strays: 0 };
     tools.set(visit.tool, done);
     for (const pass of yield* passesOf(run, visit)) {
-      const { modal } = run.moves[pass.cuts[0] as number] as Move;
+      const cut = run.moves[pass.cuts[0] as number] as Move;
+      const { modal } = cut;
       // An offset left in force by the tool before belongs to another rule, and so does one of no station.
       const inherited = modal.offsetStep < modal.toolStep && inherits.has(modal.toolStep);
-      if (visit.station >= 0 && !inherited) done.units.push(...unitsOf(pass));
+      const elsewhere = isElsewhere(fixture, cut);
+      if (visit.station >= 0 && !inherited && !elsewhere) done.units.push(...unitsOf(pass));
       else if (visit.station >= 0 || !fixture.datums.has(visit.offset)) done.strays++;
     }
   }
@@ -92,6 +94,15 @@ function* find(cx: RuleContext): Generator<void, Tally[], void> {
     }
   }
   return out;
+}
+
+/**
+ * Whether the offset stands half a pitch or more beside its station: then the cut is at another place, whichever station the
+ * offset is given to. A program may carry one offset from place to place with G10, which `offset-value` speaks of.
+ */
+function isElsewhere(fixture: Fixture, move: Move): boolean {
+  const station = fixture.stations[move.station];
+  return station !== undefined && offsetDeviation(fixture, move) >= Math.min(...station.base.pitch) / 2;
 }
 
 function unitsOf(pass: Pass): Unit[] {
