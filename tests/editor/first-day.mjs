@@ -5,7 +5,7 @@ import * as fs from "node:fs";
 import * as os from "node:os";
 import * as path from "node:path";
 import { fileURLToPath } from "node:url";
-import { Story, shots } from "./story.mjs";
+import { problemsFilter, Story, shots } from "./story.mjs";
 import { launchBrowser, serverCli, startServer, workbenchUrl } from "./workbench/host.mjs";
 
 const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), "../..");
@@ -214,7 +214,7 @@ try {
     await item.click();
     await page.locator(".notification-toast", { hasText: /wrong\.nc: 1 error/ }).waitFor();
     // The long list of the demo would hide the row that is looked for.
-    await page.locator("input[placeholder^='Filter (e.g. text']").first().fill("P44");
+    await problemsFilter(page).fill("P44");
     await page.locator(".markers-panel .monaco-list-row", { hasText: "G54.1 P44" }).first().waitFor();
     // The findings follow the file.
     fs.writeFileSync(path.join(folder, "wrong.nc"), program);

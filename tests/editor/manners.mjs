@@ -6,7 +6,7 @@ import * as fs from "node:fs";
 import * as os from "node:os";
 import * as path from "node:path";
 import { fileURLToPath } from "node:url";
-import { Story, shots } from "./story.mjs";
+import { problemsFilter, Story, shots } from "./story.mjs";
 import { launchBrowser, serverCli, startServer, workbenchUrl } from "./workbench/host.mjs";
 
 const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), "../..");
@@ -241,7 +241,7 @@ try {
       await runTask("release check");
       await showProblems();
       // Only so much of the list is drawn as is seen.
-      const filter = story.page.locator("input[placeholder^='Filter (e.g. text']").first();
+      const filter = problemsFilter(story.page);
       await filter.fill("disk.nc");
       await problem("disk.nc").waitFor();
       assert.match(await problem("no station uses G54.1 P21").innerText(), /offset-unmapped.*\[Ln 33, Col 1\]/s);
@@ -253,7 +253,7 @@ try {
       await story.status(/plate\.fixture\.json: checked, 1 error/);
       await runTask("check the program on view", "jawline");
       await showProblems();
-      const filter = story.page.locator("input[placeholder^='Filter (e.g. text']").first();
+      const filter = problemsFilter(story.page);
       await filter.fill("wrong-too.nc");
       await problem("wrong-too.nc").waitFor();
       assert.equal(await problem("wrong-too.nc").locator(".monaco-count-badge").innerText(), "1");

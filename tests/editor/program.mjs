@@ -6,7 +6,7 @@ import * as fs from "node:fs";
 import * as os from "node:os";
 import * as path from "node:path";
 import { fileURLToPath } from "node:url";
-import { Story, shots } from "./story.mjs";
+import { problemsFilter, Story, shots } from "./story.mjs";
 import { launchBrowser, serverCli, startServer, workbenchUrl } from "./workbench/host.mjs";
 
 const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), "../..");
@@ -782,7 +782,7 @@ try {
     const rows = page.locator(".markers-panel .monaco-list-row");
     if ((await page.locator(".markers-panel").count()) === 0) await page.keyboard.press("Control+Shift+M");
     // The list of the program would hide the row that is looked for.
-    await page.locator("input[placeholder^='Filter (e.g. text']").first().fill("fixture-register-shared");
+    await problemsFilter(page).fill("fixture-register-shared");
     const found = rows.filter({ hasText: "fixture-register-shared" }).first();
     await found.waitFor();
     await found.click();

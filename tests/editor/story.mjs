@@ -7,6 +7,11 @@ const here = path.dirname(fileURLToPath(import.meta.url));
 /** Folder that pictures go to. */
 export const shots = process.env.SHOTS ?? path.join(here, "shots");
 
+/** The box over the list of problems in which it is narrowed down: the list is long, and only so much of it is drawn as is seen. */
+export function problemsFilter(page) {
+  return page.locator("input[placeholder^='Filter (e.g. text']").first();
+}
+
 /** A story of steps. The first failure ends it, since the later steps stand on it; a picture of the page is kept then. */
 export class Story {
   passed = 0;
