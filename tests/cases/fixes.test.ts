@@ -36,6 +36,7 @@ const UNCOVERS: Readonly<Record<string, string>> = {
   "offset-register": "offset-value",
   "offset-incremental": "offset-value",
   "offset-inherited": "station-repeated",
+  "offset-value": "station-repeated",
 };
 
 /** What is wrong with the outcome of a fix, one line each. */

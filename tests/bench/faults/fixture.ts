@@ -169,6 +169,9 @@ export const fixtureFaults: readonly Fault[] = [
       const a = stands[0];
       const b = stands[1];
       if (a === undefined || b === undefined || b.at[1] !== a.at[1]) return undefined;
+      // Jaws side by side that only touch each other do not meet.
+      const across = b.group.alongX ? Number.POSITIVE_INFINITY : Math.max(b.group.fixedJaw.width, b.group.stock[1]);
+      if (Math.abs((job.shop.bases[0]?.pitch[0] ?? 0) - across) < 1e-6) return undefined;
       const s = stationsOf(job.shop)[b.entry] as JsonObject;
       s.at = [a.at[0] + 1, a.at[1]];
       // The program goes where the station now is, among jaws that stand in each other's way.

@@ -74,11 +74,11 @@ function reachOfStep({ rule, run, report }: RawReport): Reach | undefined {
   const step = report.step ?? -1;
   const after = run.steps[step]?.after;
   if (after === undefined) return undefined;
-  const within = (rules: readonly string[], test: (state: Modal, index: number) => boolean): Reach =>
+  const within = (rules: readonly string[], test: (state: Modal, index: number, id: string) => boolean): Reach =>
     reach(rules, (item) => {
       const index = item.report.step ?? -1;
       const state = run.steps[index]?.after;
-      return item.run === run && state !== undefined && test(state, index);
+      return item.run === run && state !== undefined && test(state, index, item.rule.id);
     });
   const sameTool = (state: Modal): boolean => state.toolStep === after.toolStep;
   switch (rule.id) {
@@ -102,7 +102,9 @@ function reachOfStep({ rule, run, report }: RawReport): Reach | undefined {
       // Where the axis happens to be right it is information, and nothing follows from it.
       if (report.level !== undefined) return undefined;
       const end = restatedAt(run, step, report.data?.axes);
-      return within([...WHERE_THE_TOOL_IS, "syntax"], (state, i) => state.offsetStep === step && i <= end);
+      // What is cut beside the place is left where it should have been cut.
+      const covers = (i: number, id: string): boolean => i <= end || id === "stock-rapid";
+      return within([...WHERE_THE_TOOL_IS, "syntax"], (state, i, id) => state.offsetStep === step && covers(i, id));
     }
     case "offset-inherited":
       return within([...WHERE_THE_TOOL_IS, "station-wrong-face"], (state) => sameTool(state) && state.offsetStep === after.offsetStep);

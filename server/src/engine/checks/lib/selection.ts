@@ -125,7 +125,23 @@ export function seriesShift(cx: RuleContext, all: readonly Selection[]): SeriesS
   const follows = (a: OffsetKey, b: OffsetKey): boolean => followingOffset(b, 1, cx.profile) === a;
   for (const isFor of [(key: OffsetKey, w: OffsetKey) => follows(w, key), (key: OffsetKey, w: OffsetKey) => follows(key, w)]) {
     const targets = new Map([...used].flatMap((key) => wanted.filter((w) => isFor(key, w)).map((w) => [key, w] as const)));
-    if (targets.size === used.size) return { wanted, targets };
+    if (targets.size === used.size) return isOneSlip(used, wanted, targets) ? undefined : { wanted, targets };
   }
   return undefined;
+}
+
+/**
+ * Whether the one offset that is no station's, written in place of the station's that is not selected, makes the program go along the
+ * row, which it does not do where all are moved by one: then that one offset is wrong, and not the series.
+ */
+function isOneSlip(used: ReadonlySet<OffsetKey>, wanted: readonly OffsetKey[], targets: ReadonlyMap<OffsetKey, OffsetKey>): boolean {
+  const left = wanted.filter((w) => !used.has(w));
+  const moved = [...used].map((key) => wanted.indexOf(targets.get(key) ?? key));
+  const mended = [...used].map((key) => wanted.indexOf(wanted.includes(key) ? key : (left[0] ?? key)));
+  return left.length === 1 && goesOneWay(mended) && !goesOneWay(moved);
+}
+
+function goesOneWay(places: readonly number[]): boolean {
+  const steps = places.slice(1).map((p, i) => Math.sign(p - (places[i] as number)));
+  return steps.every((s) => s === steps[0]);
 }

@@ -145,7 +145,7 @@ export function repeats(all: readonly Tally[]): Repeat[] {
         const again = units.filter((u) => !done.has(u) && units.some((v) => v !== u && !done.has(v) && v.path === u.path));
         if (again.length < 2) break;
         const lacking = without[next];
-        const unit = misplaced(tally, again, lacking);
+        const unit = misplaced(all, tally, again, lacking);
         const other = again.find((u) => u !== unit && u.path === unit.path) ?? unit;
         out.push({ tally, unit, other, missing: lacking });
         done.add(unit);
@@ -157,10 +157,16 @@ export function repeats(all: readonly Tally[]): Repeat[] {
   return out;
 }
 
-/** Which of equal units stands where the missing sibling would be: by its neighbours in the tool's order, else the last. */
-function misplaced(tally: Tally, again: readonly Unit[], missing: Station | undefined): Unit {
+/**
+ * Which of equal units stands where the missing sibling would be: by the order in which the other tools go, else by its neighbours in
+ * the tool's own order, else the last.
+ */
+function misplaced(all: readonly Tally[], tally: Tally, again: readonly Unit[], missing: Station | undefined): Unit {
   let best = again[again.length - 1] as Unit;
   if (missing === undefined) return best;
+  const [first, second] = again as readonly [Unit, Unit];
+  const later = again.length === 2 ? others(all, tally, first.station, missing.index) : 0;
+  if (later !== 0) return later > 0 ? second : first;
   // More ways back than on; a repeat is neither.
   const ways = (sign: number): number =>
     tally.units.filter((u, i) => sign * (u.station - (tally.units[i - 1]?.station ?? u.station)) > 0).length;
@@ -187,6 +193,30 @@ function misplaced(tally: Tally, again: readonly Unit[], missing: Station | unde
     }
   }
   return best;
+}
+
+/** How many more of the other tools go to one station after another than before it; they may go round the other way than this tool. */
+function others(all: readonly Tally[], tally: Tally, station: number, missing: number): number {
+  const firstPlaces = (t: Tally): Map<number, number> => {
+    const places = new Map<number, number>();
+    t.units.forEach((u, i) => {
+      if (!places.has(u.station)) places.set(u.station, i);
+    });
+    return places;
+  };
+  const ours = [...firstPlaces(tally).keys()].filter((s) => s !== station);
+  let votes = 0;
+  for (const t of all) {
+    if (t === tally || t.siblings !== tally.siblings) continue;
+    const theirs = firstPlaces(t);
+    const at = theirs.get(station);
+    const there = theirs.get(missing);
+    if (at === undefined || there === undefined) continue;
+    const shared = ours.flatMap((s) => theirs.get(s) ?? []);
+    const way = shared.reduce((sum, place, i) => sum + Math.sign(place - (shared[i - 1] ?? place)), 0);
+    votes += Math.sign(way) * Math.sign(there - at);
+  }
+  return votes;
 }
 
 /**
