@@ -30,13 +30,15 @@ function weight(findings: readonly Finding[], rule: string): number {
 
 /**
  * What a register is given can be judged only once it is known which register a line writes, and whether it adds to it; that a tool
- * is at a station for the second time, only once the program says that it is meant to be there.
+ * is at a station for the second time, only once the program says that it is meant to be there. Of an offset that no station uses the
+ * station is chosen from a list, and only one of them is the one that was meant.
  */
 const UNCOVERS: Readonly<Record<string, string>> = {
   "offset-register": "offset-value",
   "offset-incremental": "offset-value",
   "offset-inherited": "station-repeated",
   "offset-value": "station-repeated",
+  "offset-unmapped": "station-repeated",
 };
 
 /** What is wrong with the outcome of a fix, one line each. */
