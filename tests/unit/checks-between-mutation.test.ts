@@ -53,3 +53,37 @@ describe("a comment above a G10 line", () => {
     expect(tell("offset-register", TWELVE, ["G10 L20 P12 X-520. Y-385. Z-345.", "M30"]).texts).toEqual([]);
   });
 });
+
+describe("down under a new offset before X and Y are named", () => {
+  /** The part zero on the seat, 30 below the top of the stock. */
+  const SEAT: Setup = {
+    use: "two-stations",
+    change: (s) => {
+      const op = (s.parts as { bracket: { ops: { op10: { zero: { w: string } } } } }).bracket.ops.op10;
+      op.zero.w = "seat";
+    },
+  };
+  const said = (z: number): readonly string[] =>
+    tell("approach-stale-axis", SEAT, [
+      "G21 G17 G40 G49 G80 G90",
+      "T1 M6",
+      "G0 G54 X10 Y20 S4000 M3",
+      "G43 H1 Z80",
+      "G1 Z27 F500",
+      "G0 Z80",
+      "G55",
+      `G0 Z${z}`,
+      "X12 Y20",
+      "G1 Z27",
+      "G0 Z80",
+      "G28 G91 Z0",
+      "M30",
+    ]).texts.map((t) => t.replace(/\(.*/, ""));
+
+  it("counts from the top of the stock and the clearance of rapids on, wherever the part zero is", () => {
+    // 30 and 2 above the seat a rapid is above everything, and the axes may still come.
+    expect(said(32)).toEqual([]);
+    expect(said(31.9)).toEqual(['7 "G55" default']);
+    expect(said(25)).toEqual(['7 "G55" default']);
+  });
+});
