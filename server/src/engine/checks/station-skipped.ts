@@ -6,6 +6,7 @@ import type { Visit } from "../visits.js";
 import { sourceOf } from "./context.js";
 import { countedLoops } from "./lib/counted.js";
 import { codeText, reselect, type Selection, selections } from "./lib/selection.js";
+import { isSameBlock } from "./lib/speak.js";
 import { skips, type Tally, tallies } from "./lib/tally.js";
 import { listArg, toolWords } from "./lib/words.js";
 import { defineRule, type Report, type RuleContext } from "./rule.js";
@@ -301,7 +302,7 @@ function placeFor(run: Run, tally: Tally, station: Station): Gap {
   // A tool that is changed in for each single visit has no section to which one more would belong.
   if (next !== undefined && (inSection(next) || visits.filter(inSection).length < 2))
     return { step: offsetStepOf(run, next), next, like: before };
-  return { step: sectionEnd(run, before.lastStep), next: undefined, like: before };
+  return { step: ownCallOf(run, sectionEnd(run, before.lastStep)), next: undefined, like: before };
 }
 
 /** Whether a rank fits between those of two neighbours, of which the second may begin the round anew. */
@@ -317,6 +318,13 @@ function sectionEnd(run: Run, from: number): number {
   const change = run.steps.findIndex((s, k) => k > from && s.after.toolStep !== tool);
   // Empty lines and a tape mark behind the end are no blocks to point at.
   return change >= 0 ? change : run.steps.findLastIndex((s) => s.block.words.length > 0);
+}
+
+/** Of a block in a program that several calls share, as one that changes tools, the call: the block itself serves the others too. */
+function ownCallOf(run: Run, index: number): number {
+  const step = run.steps[index] as Step;
+  const isShared = step.call.caller >= 0 && run.steps.some((s, k) => k !== index && isSameBlock(s, step));
+  return isShared ? ownCallOf(run, step.call.caller) : index;
 }
 
 /**
