@@ -11,7 +11,8 @@ const known = new WeakMap<Run, ReadonlyMap<number, number>>();
  * change, with the step of that motion. In slices, and kept for the next rule that asks.
  *
  * Not among them is a tool that takes its turn at the station where the one before did all of its work, is there for the first
- * time and stays there: a part that is machined by one tool after another under an offset that is stated once.
+ * time and stays there, and has its turn at other stations as well: a part that is machined by one tool after another under an
+ * offset that is stated once.
  */
 export function* inheritedStarts(cx: RuleContext): Generator<void, ReadonlyMap<number, number>, void> {
   const held = known.get(cx.run);
@@ -57,7 +58,8 @@ function* find(cx: RuleContext): Generator<void, Map<number, number>, void> {
     if ((fixture === undefined ? before : all).size < 2) return;
     const stays = before.size === 1 && used.size === 1 && used.has(offset);
     const wasHere = sections.slice(0, k).some((s) => s.tool === tool && s.used.has(offset));
-    if (!stays || wasHere) out.set(change, first);
+    const isElsewhere = sections.some((s) => s.tool === tool && [...s.used].some((other) => other !== offset));
+    if (!stays || wasHere || !isElsewhere) out.set(change, first);
   });
   return out;
 }
