@@ -205,9 +205,15 @@ try {
     // Proposals that came with the typing are sent away; the word under the cursor is the wrong one.
     await page.keyboard.press("Escape");
     await page.keyboard.press("ArrowLeft");
-    await page.keyboard.press("Control+.");
     const actions = page.locator(".action-widget .monaco-list-row.action");
-    await actions.filter({ hasText: fix }).first().waitFor();
+    const offered = actions.filter({ hasText: fix }).first();
+    // Asked in the moment in which the cursor still moves, the workbench says that there is nothing: a person asks again.
+    for (let asked = 1; asked === 1 || !(await offered.isVisible()); asked++) {
+      await page.keyboard.press("Control+.");
+      await offered.waitFor({ timeout: 20_000 }).catch((error) => {
+        if (asked === 3) throw error;
+      });
+    }
     assert.ok((await actions.first().innerText()).includes(fix), "the fix comes first");
     await page.keyboard.press("Enter");
     await hasLine(after);
